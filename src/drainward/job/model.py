@@ -1,0 +1,204 @@
+"""What is: the job and its parts, typed, validated, frozen. Metres, kilograms, seconds, degrees Celsius.
+
+UnitModel (Drain, Floor, NamedHeight, Flange)   one moulded unit, from its cut sheet
+Room, Crew, Instrument, Reading                 the building, who works there, with what, and what was read
+RuleChoice, Job                                 the job with the rule sets that it picked
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+__all__ = [
+    "Crew",
+    "Drain",
+    "Flange",
+    "Floor",
+    "Instrument",
+    "Job",
+    "NamedHeight",
+    "Reading",
+    "ReadingKind",
+    "Room",
+    "RuleChoice",
+    "UnitModel",
+]
+
+
+class _Frozen(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Drain(_Frozen):
+    """The outlet: its centre in the plan, the radius of its opening, and the body below the floor."""
+
+    x: float
+    y: float
+    radius: float = Field(gt=0, lt=0.2)
+    body_diameter: float = Field(gt=0)
+    body_depth: float = Field(gt=0)
+
+
+class NamedHeight(_Frozen):
+    """A floor height over the drain at a point of the floor's edge, as the cut sheet gives it."""
+
+    x: float
+    y: float
+    height: float
+
+
+class Floor(_Frozen):
+    """The floor as moulded.
+
+    planes : flat panels between the drain and the edge, meeting in hips and valleys that run from the drain to
+             the named points; `heights` are over the drain, at points of the edge
+    cone   : one fall in every direction from the drain; `fall` is a ratio
+    """
+
+    form: Literal["planes", "cone"]
+    thickness: float = Field(gt=0)
+    heights: tuple[NamedHeight, ...] = ()
+    fall: float | None = Field(default=None, gt=0, lt=0.2)
+
+    @model_validator(mode="after")
+    def _complete(self) -> Floor:
+        if self.form == "planes" and len(self.heights) < 3:
+            raise ValueError("a floor of planes needs a height at three points of its edge or more")
+        if self.form == "cone" and self.fall is None:
+            raise ValueError('a cone floor needs "fall"')
+        return self
+
+
+class Flange(_Frozen):
+    """The nailing flange that stands up against the studs."""
+
+    width: float = Field(gt=0)
+    thickness: float = Field(gt=0)
+
+
+class UnitModel(_Frozen):
+    """A factory-moulded shower unit, from its cut sheet.
+
+    Plan origin: back left inside corner seen from the opening; x right along the back wall (0..inside_width),
+    y from the back wall to the opening (0..inside_depth), z up.
+    """
+
+    id: str
+    name: str
+    style: Literal["bedded", "own base"]
+    outside_width: float = Field(gt=0)
+    outside_depth: float = Field(gt=0)
+    outside_height: float = Field(gt=0)
+    inside_width: float = Field(gt=0.3, lt=4)
+    inside_depth: float = Field(gt=0.3, lt=4)
+    threshold_height: float = Field(ge=0)
+    threshold_width: float = Field(default=0.05, gt=0)
+    mass: float = Field(gt=0)
+    drain: Drain
+    floor: Floor
+    flange: Flange
+    minimum_cure: float = Field(gt=0, description="seconds")
+
+    @model_validator(mode="after")
+    def _fits(self) -> UnitModel:
+        if self.outside_width < self.inside_width or self.outside_depth < self.inside_depth:
+            raise ValueError("the outside is smaller than the inside")
+        d = self.drain
+        if not (d.radius < d.x < self.inside_width - d.radius and d.radius < d.y < self.inside_depth - d.radius):
+            raise ValueError("the drain lies outside the floor")
+        return self
+
+
+class Room(_Frozen):
+    room: str
+    floor: str = ""
+    unit: str
+    ready: date | None = None
+    due: date | None = None
+    surveyed: dict[str, float] = Field(default_factory=dict, description="surveyed sizes, m, by column name")
+    note: str = ""
+
+
+class Crew(_Frozen):
+    id: str
+    name: str
+    people: int = Field(gt=0)
+
+
+class Instrument(_Frozen):
+    """A measuring instrument with its standard uncertainties; length is the base it rests on."""
+
+    id: str
+    name: str
+    length: float | None = Field(default=None, gt=0, description="m")
+    u: float | None = Field(default=None, gt=0, description="of a height, wedge or chord, m")
+    u_slope: float | None = Field(default=None, gt=0, description="of a slope, ratio")
+
+
+class ReadingKind(StrEnum):
+    HEIGHT = "height"
+    WEDGE = "wedge"
+    SLOPE = "slope"
+    CHORD = "chord"
+    TAP = "tap"
+    PRESS = "press"
+
+
+class Reading(_Frozen):
+    """One reading, SI, with the written value beside it.
+
+    height : spot height of (x, y) over one unknown datum per set-up, m
+    wedge  : height at (x, y) less height at (x2, y2), m
+    slope  : mean slope along (x, y) -> (x2, y2), positive where it rises that way, ratio
+    chord  : straightedge over (x, y) -> (x2, y2): its height less the floor's at the middle, m
+    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m
+    """
+
+    id: str
+    room: str
+    kind: ReadingKind
+    x: float
+    y: float
+    x2: float | None = None
+    y2: float | None = None
+    value: float
+    u: float = Field(gt=0)
+    written: str = ""
+    setup: str = ""
+    stage: str = "draft"
+    instrument: str = ""
+    who: str = ""
+    when: datetime | None = None
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
+class RuleChoice(_Frozen):
+    """What the job picked: rule sets by id, local rules that override, rows confirmed against the printed text."""
+
+    use: tuple[str, ...] = ("us-plumbing-irc-2021", "us-ada-2010", "practice")
+    shower: Literal["transfer", "standard roll-in", "alternate roll-in", "not accessible"] = "standard roll-in"
+    clear_space_in_shower: bool = False
+    confirmed: tuple[str, ...] = ()
+    local: tuple[dict[str, Any], ...] = ()
+
+
+class Job(_Frozen):
+    name: str
+    risk: float = Field(default=0.05, gt=0, lt=0.5)
+    rules: RuleChoice = RuleChoice()
+    fall_base: float = Field(default=0.3048, gt=0.05, lt=1.5, description="length over which a fall is judged, m")
+    pond_counts: float = Field(default=0.0015875, gt=0, description="depth from which a pond counts, m")
+    units: dict[str, UnitModel] = Field(default_factory=dict)
+    rooms: tuple[Room, ...] = ()
+    crews: tuple[Crew, ...] = ()
+    instruments: dict[str, Instrument] = Field(default_factory=dict)
+    readings: tuple[Reading, ...] = ()
+    calendar: dict[str, Any] = Field(default_factory=dict)
+    kits: dict[str, Any] = Field(default_factory=dict)
+    materials: dict[str, Any] = Field(default_factory=dict)
