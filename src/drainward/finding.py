@@ -61,6 +61,10 @@ class Requirement:
     binds     : what the limit binds ("shower floor", "threshold", ...), in the words of the rule
     exceptions: sentences a person must weigh
     decided_by: who must decide when it is in doubt
+    written   : the limit as the trade writes it, in words ("at least 1/4 in/ft")
+    base      : length over which a slope or a gap is judged, m; None where the rule states none
+    disputed  : why this limit never decides alone, though it was read ("retellings disagree: ..."); "" where it may
+    allowance : for a size stated without minimum or maximum: how far off no trade tolerance would reach, SI
     """
 
     id: str
@@ -74,6 +78,9 @@ class Requirement:
     exceptions: tuple[str, ...] = ()
     decided_by: str = "the authority having jurisdiction"
     written: str = ""
+    base: float | None = None
+    disputed: str = ""
+    allowance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
