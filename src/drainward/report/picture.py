@@ -1,0 +1,305 @@
+"""The picture of one floor as plain data, so that page, card and PDF draw the same thing.
+
+Picture                                    everything that is drawn, plan frame of `job.model.UnitModel`, m
+Contour, Band, PondArea, Mark, Spot, Bed, Scale   its parts
+floor_picture                              the picture of a draft
+trade_height                               how a height is written on it
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, fields, is_dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+
+from drainward.floor.result import Ask, Draft, FloorMap, Mend
+from drainward.floor.result import Pond as DraftPond
+from drainward.job.model import Reading, UnitModel
+from drainward.report import contour
+from drainward.report.contour import Paths
+
+__all__ = [
+    "Band",
+    "Bed",
+    "Contour",
+    "Mark",
+    "Outlet",
+    "Picture",
+    "PondArea",
+    "Scale",
+    "Spot",
+    "floor_picture",
+    "trade_height",
+]
+
+FOOT = 0.3048
+SIXTEENTH = 0.0254 / 16
+LIKELY, POSSIBLE = 0.5, 0.05
+"""A pond is drawn firmly where it is more likely than not, and faintly where 95 % certainty cannot exclude it."""
+
+LOWEST, HIGHEST = (0x7D, 0xB4, 0xD6), (0xFD, 0xF6, 0xE6)
+"""Ends of the height ramp: its lightness rises all the way, so it reads in grey and to every kind of colour vision."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    x: float
+    y: float
+    radius: float
+
+
+@dataclass(frozen=True, slots=True)
+class Contour:
+    """One level; `main` marks every fourth line counted from the drain's height, to be drawn heavier."""
+
+    level: float
+    label: str
+    main: bool
+    paths: Paths
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A filled height band; each area of it is filled by the even-odd rule."""
+
+    low: float
+    high: float
+    colour: str
+    paths: Paths
+
+
+@dataclass(frozen=True, slots=True)
+class PondArea:
+    """Where standing water has at least the chance `chance`; probability and depth (m) of the deepest pond in it, if any."""
+
+    paths: Paths
+    chance: float
+    probability: float
+    depth: float | None
+    x: float
+    y: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A reading taken, or the next one to take."""
+
+    kind: str
+    x: float
+    y: float
+    x2: float | None
+    y2: float | None
+    label: str
+    rejected: bool = False
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A high spot under a straightedge, or the place of the least or greatest fall."""
+
+    kind: str
+    x: float
+    y: float
+    x2: float | None
+    y2: float | None
+    label: str
+    probability: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """Where mortar comes out or goes in: its outline, the greatest depth (m) and the volume (m3)."""
+
+    do: str
+    x: float
+    y: float
+    depth: float
+    area: float
+    volume: float
+    label: str
+    paths: Paths
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Height between contour lines, the lowest and highest mean height, and the bar of the plan, m."""
+
+    step: float
+    step_label: str
+    low: float
+    high: float
+    bar: float
+    bar_label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One floor, ready to be drawn. Lengths in metres; `arrows` are x, y and the downhill unit vector."""
+
+    width: float
+    depth: float
+    drain: Outlet
+    contours: tuple[Contour, ...]
+    bands: tuple[Band, ...]
+    ponds: tuple[PondArea, ...]
+    arrows: tuple[tuple[float, float, float, float], ...]
+    readings: tuple[Mark, ...]
+    high_spots: tuple[Spot, ...]
+    falls: tuple[Spot, ...]
+    next: Mark | None
+    mortar: tuple[Bed, ...]
+    scale: Scale
+
+    def as_json(self) -> dict[str, Any]:
+        """The same as dictionaries, lists and numbers only."""
+        plain: dict[str, Any] = _plain(self)
+        return plain
+
+
+def floor_picture(draft: Draft, unit: UnitModel, readings: tuple[Reading, ...]) -> Picture:
+    """Draw the draft's expected floor, its ponds and what was read on it.
+
+    readings : those of the draft's room; the ones the draft rejected are marked. Raises ValueError on an empty map.
+    """
+    floor = draft.map
+    if floor.mean.size == 0:
+        raise ValueError("the draft carries no map of the floor")
+    low, high = float(floor.mean.min()), float(floor.mean.max())
+    steps = contour.levels(low, high)
+    step = contour.choose_step(low, high)
+    return Picture(
+        width=unit.inside_width,
+        depth=unit.inside_depth,
+        drain=Outlet(unit.drain.x, unit.drain.y, unit.drain.radius),
+        contours=_contours(floor, steps, step),
+        bands=_bands(floor, (low, *steps, high)),
+        ponds=_ponds(floor, draft.ponds),
+        arrows=tuple((row[0], row[1], row[2], row[3]) for row in np.round(floor.arrows, 4).tolist()),
+        readings=_readings(draft, readings),
+        high_spots=_high_spots(draft),
+        falls=_falls(draft),
+        next=None if draft.next_reading is None else _next(draft.next_reading),
+        mortar=() if draft.mend is None else _mortar(floor, draft.mend),
+        scale=Scale(step, trade_height(step), low, high, FOOT, "1 ft"),
+    )
+
+
+def trade_height(height: float) -> str:
+    """A height in m as inches with the coarsest binary fraction down to 1/32 that is nearest to it: `-3/8"`, `1-1/16"`."""
+    thirty_seconds = Fraction(round(height / contour.FINEST), 32)
+    sign, size = ("-" if thirty_seconds < 0 else ""), abs(thirty_seconds)
+    whole, part = divmod(size, 1)
+    if not part:
+        return f'{sign}{whole}"'
+    return f'{sign}{whole}-{part}"' if whole else f'{sign}{part}"'
+
+
+def _contours(floor: FloorMap, steps: tuple[float, ...], step: float) -> tuple[Contour, ...]:
+    return tuple(
+        Contour(
+            level, trade_height(level), round(level / step) % 4 == 0, contour.lines(floor.x, floor.y, floor.mean, level)
+        )
+        for level in steps
+    )
+
+
+def _bands(floor: FloorMap, bounds: tuple[float, ...]) -> tuple[Band, ...]:
+    # The outermost bounds are the floor's own extremes: widened, or rounding would leave holes there.
+    edges = (bounds[0] - contour.FINEST, *bounds[1:-1], bounds[-1] + contour.FINEST)
+    bands = []
+    for k, (low, high) in enumerate(pairwise(edges)):
+        rings = contour.areas(floor.x, floor.y, floor.mean, low, high)
+        shade = k / max(1, len(edges) - 2)
+        bands.append(Band(bounds[k], bounds[k + 1], _ramp(shade), tuple(ring for area in rings for ring in area)))
+    return tuple(bands)
+
+
+def _ramp(share: float) -> str:
+    mixed = (round(a + (b - a) * share) for a, b in zip(LOWEST, HIGHEST, strict=True))
+    return "#" + "".join(f"{part:02x}" for part in mixed)
+
+
+def _ponds(floor: FloorMap, ponds: tuple[DraftPond, ...]) -> tuple[PondArea, ...]:
+    drawn = []
+    for low, high in ((POSSIBLE, LIKELY), (LIKELY, 1.01)):
+        for area in contour.areas(floor.x, floor.y, floor.pond, low, high):
+            inside = [pond for pond in ponds if contour.holds(area, pond.x, pond.y)]
+            deepest = max(inside, key=lambda pond: pond.depth, default=None)
+            if deepest is None:
+                middle = np.mean(np.array(area[0]), axis=0)
+                drawn.append(PondArea(area, low, low, None, float(middle[0]), float(middle[1]), ""))
+                continue
+            label = f"{trade_height(deepest.depth)} ({deepest.probability:.0%})"
+            drawn.append(PondArea(area, low, deepest.probability, deepest.depth, deepest.x, deepest.y, label))
+    return tuple(drawn)
+
+
+def _readings(draft: Draft, readings: tuple[Reading, ...]) -> tuple[Mark, ...]:
+    rejected = {reading.id for reading in draft.rejected}
+    return tuple(
+        Mark(
+            str(reading.kind),
+            reading.x,
+            reading.y,
+            reading.x2,
+            reading.y2,
+            reading.written or _value(str(reading.kind), reading.value),
+            reading.id in rejected,
+            number,
+        )
+        for number, reading in enumerate(readings, 1)
+    )
+
+
+def _value(kind: str, value: float) -> str:
+    if kind == "slope":
+        return f"{value * 100:.2f} %"
+    if kind == "tap":
+        return "sound" if value >= 0.5 else "hollow"
+    return trade_height(value)
+
+
+def _high_spots(draft: Draft) -> tuple[Spot, ...]:
+    return tuple(
+        Spot("high spot", s.x, s.y, s.x2, s.y2, f"{trade_height(s.height)} ({s.probability:.0%})", s.probability)
+        for s in draft.high_spots
+    )
+
+
+def _falls(draft: Draft) -> tuple[Spot, ...]:
+    ends = (("least fall", draft.fall_min), ("greatest fall", draft.fall_max))
+    return tuple(
+        Spot(kind, end.x, end.y, None, None, f"{end.value * 100:.1f} %")
+        for kind, end in ends
+        if math.isfinite(end.value) and math.isfinite(end.x) and math.isfinite(end.y)
+    )
+
+
+def _next(ask: Ask) -> Mark:
+    return Mark(ask.kind, ask.x, ask.y, ask.x2, ask.y2, f"next: {ask.kind}")
+
+
+def _mortar(floor: FloorMap, mend: Mend) -> tuple[Bed, ...]:
+    top = float(np.abs(floor.mortar).max()) + SIXTEENTH
+    out = contour.areas(floor.x, floor.y, floor.mortar, SIXTEENTH, top + SIXTEENTH)
+    into = contour.areas(floor.x, floor.y, -floor.mortar, SIXTEENTH, top + SIXTEENTH)
+    beds = []
+    for item in mend.mortar:
+        outline = next((area for area in out + into if contour.holds(area, item.x, item.y)), ())
+        label = f"{item.do} {trade_height(abs(item.depth))}"
+        beds.append(Bed(item.do, item.x, item.y, item.depth, item.area, item.volume, label, outline))
+    return tuple(beds)
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return value
