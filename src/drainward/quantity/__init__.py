@@ -1,0 +1,40 @@
+"""Quantities as trades write them: SI inside, the written form kept beside it.
+
+Quantity                                            value, SI unit, and what was written
+parse_length, parse_slope                           36-1/2", 3'-0 3/8", 19 mm; 1/4 in/ft, 1:48, 2 %, 1.2°
+parse_mass, parse_force, parse_volume               80 lb; 250 lbf; 1 gal
+parse_duration, parse_temperature                   72 h; 68 °F
+format_length, format_slope                         back to the trade's form
+format_volume, format_mass
+
+Parsers raise `drainward.errors.QuantityError` for whatever they do not wholly understand.
+"""
+
+from __future__ import annotations
+
+from drainward.quantity.parse import (
+    parse_duration,
+    parse_force,
+    parse_length,
+    parse_mass,
+    parse_temperature,
+    parse_volume,
+)
+from drainward.quantity.slope import parse_slope
+from drainward.quantity.value import Quantity
+from drainward.quantity.write import format_length, format_mass, format_slope, format_volume
+
+__all__ = [
+    "Quantity",
+    "format_length",
+    "format_mass",
+    "format_slope",
+    "format_volume",
+    "parse_duration",
+    "parse_force",
+    "parse_length",
+    "parse_mass",
+    "parse_slope",
+    "parse_temperature",
+    "parse_volume",
+]

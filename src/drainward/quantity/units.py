@@ -1,0 +1,136 @@
+"""The units that trades write, as data.
+
+Unit, Kind       one unit with its factor to SI; one kind of quantity with its units, example and sign
+LENGTH, MASS, DURATION, FORCE, VOLUME, TEMPERATURE
+
+Factors of inch, foot, pound, pound-force and US gallon are exact: NIST SP 811 (2008), appendix B.8.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+__all__ = ["DURATION", "FORCE", "LENGTH", "MASS", "TEMPERATURE", "VOLUME", "Kind", "Unit"]
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """SI value = factor * number + offset; `halves` says whether the trade writes fractions of it."""
+
+    factor: Fraction
+    halves: bool = False
+    offset: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of quantity; `units` is keyed by lower-case spelling, `names` lists the ones to show a person."""
+
+    name: str
+    si: str
+    example: str
+    names: str
+    units: Mapping[str, Unit]
+    least: Fraction | None = Fraction(0)
+
+
+def _table(*rows: tuple[str, Unit]) -> dict[str, Unit]:
+    return {spelling: unit for spellings, unit in rows for spelling in _spellings(spellings)}
+
+
+def _spellings(words: str) -> Iterable[str]:
+    return (word.replace("_", " ") for word in words.split())
+
+
+_INCH = Fraction(254, 10_000)
+_FOOT = 12 * _INCH
+_POUND = Fraction(45_359_237, 100_000_000)
+_GRAVITY = Fraction(980_665, 100_000)
+_GALLON = 231 * _INCH**3
+_LITRE = Fraction(1, 1_000)
+
+LENGTH = Kind(
+    name="length",
+    si="m",
+    example="""36-1/2", 3'-0 3/8" or 19 mm""",
+    names="in, ft, mm, cm, m",
+    least=None,
+    units=_table(
+        ('in in. inch inches " pulg pulg. pulgada pulgadas', Unit(_INCH, halves=True)),
+        ("ft ft. foot feet ' pie pies", Unit(_FOOT, halves=True)),
+        ("mm", Unit(Fraction(1, 1_000))),
+        ("cm", Unit(Fraction(1, 100))),
+        ("m metre metres meter meters", Unit(Fraction(1))),
+    ),
+)
+
+MASS = Kind(
+    name="mass",
+    si="kg",
+    example="80 lb or 36 kg",
+    names="lb, oz, kg, g",
+    units=_table(
+        ("lb lb. lbs lbs. pound pounds", Unit(_POUND, halves=True)),
+        ("oz oz. ounce ounces", Unit(_POUND / 16, halves=True)),
+        ("kg", Unit(Fraction(1))),
+        ("g", Unit(Fraction(1, 1_000))),
+    ),
+)
+
+DURATION = Kind(
+    name="duration",
+    si="s",
+    example="72 h, 3 d or 90 min",
+    names="s, min, h, d",
+    units=_table(
+        ("s sec second seconds", Unit(Fraction(1))),
+        ("min min. minute minutes", Unit(Fraction(60))),
+        ("h hr hrs hr. hrs. hour hours", Unit(Fraction(3_600), halves=True)),
+        ("d day days", Unit(Fraction(86_400), halves=True)),
+    ),
+)
+
+FORCE = Kind(
+    name="force",
+    si="N",
+    example="250 lbf or 1112 N",
+    names="lbf, N, kN",
+    units=_table(
+        ("lbf lb lbs", Unit(_POUND * _GRAVITY, halves=True)),
+        ("n", Unit(Fraction(1))),
+        ("kn", Unit(Fraction(1_000))),
+    ),
+)
+
+VOLUME = Kind(
+    name="volume",
+    si="m3",
+    example="1 gal or 3.8 L",
+    names="gal (US), qt, pt, fl oz, L, mL, ft3, in3, yd3, m3",
+    units=_table(
+        ("gal gal. gals gallon gallons", Unit(_GALLON, halves=True)),
+        ("qt qt. qts quart quarts", Unit(_GALLON / 4, halves=True)),
+        ("pt pt. pts pint pints", Unit(_GALLON / 8, halves=True)),
+        ("fl_oz fl._oz. fluid_ounce fluid_ounces", Unit(_GALLON / 128, halves=True)),
+        ("l litre litres liter liters", Unit(_LITRE)),
+        ("ml", Unit(_LITRE / 1_000)),
+        ("ft3 cu_ft cu._ft. cubic_foot cubic_feet", Unit(_FOOT**3, halves=True)),
+        ("in3 cu_in cu._in. cubic_inch cubic_inches", Unit(_INCH**3, halves=True)),
+        ("yd3 cu_yd cu._yd. cubic_yard cubic_yards", Unit((3 * _FOOT) ** 3, halves=True)),
+        ("m3", Unit(Fraction(1))),
+    ),
+)
+
+TEMPERATURE = Kind(
+    name="temperature",
+    si="°C",
+    example="68 °F or 20 °C",
+    names="°F, °C",
+    least=Fraction(-27_315, 100),
+    units=_table(
+        ("°c c degc deg_c", Unit(Fraction(1))),
+        ("°f f degf deg_f", Unit(Fraction(5, 9), offset=Fraction(-160, 9))),
+    ),
+)
