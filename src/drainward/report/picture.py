@@ -3,14 +3,13 @@
 Picture                                    everything that is drawn, plan frame of `job.model.UnitModel`, m
 Contour, Band, PondArea, Mark, Spot, Bed, Scale   its parts
 floor_picture                              the picture of a draft
-trade_height                               how a height is written on it
+inches                                     how a height is written on it
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields, is_dataclass
-from fractions import Fraction
 from itertools import pairwise
 from typing import Any
 
@@ -19,6 +18,7 @@ import numpy as np
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.result import Pond as DraftPond
 from drainward.job.model import Reading, UnitModel
+from drainward.quantity import format_length, format_slope
 from drainward.report import contour
 from drainward.report.contour import Paths
 
@@ -33,7 +33,7 @@ __all__ = [
     "Scale",
     "Spot",
     "floor_picture",
-    "trade_height",
+    "inches",
 ]
 
 FOOT = 0.3048
@@ -186,25 +186,18 @@ def floor_picture(draft: Draft, unit: UnitModel, readings: tuple[Reading, ...]) 
         falls=_falls(draft),
         next=None if draft.next_reading is None else _next(draft.next_reading),
         mortar=() if draft.mend is None else _mortar(floor, draft.mend),
-        scale=Scale(step, trade_height(step), low, high, FOOT, "1 ft"),
+        scale=Scale(step, inches(step), low, high, FOOT, "1 ft"),
     )
 
 
-def trade_height(height: float) -> str:
-    """A height in m as inches with the coarsest binary fraction down to 1/32 that is nearest to it: `-3/8"`, `1-1/16"`."""
-    thirty_seconds = Fraction(round(height / contour.FINEST), 32)
-    sign, size = ("-" if thirty_seconds < 0 else ""), abs(thirty_seconds)
-    whole, part = divmod(size, 1)
-    if not part:
-        return f'{sign}{whole}"'
-    return f'{sign}{whole}-{part}"' if whole else f'{sign}{part}"'
+def inches(height: float) -> str:
+    """A height or depth (m) as the picture writes it: inches to 1/32, the finest step of its lines."""
+    return format_length(height, "in", 32)
 
 
 def _contours(floor: FloorMap, steps: tuple[float, ...], step: float) -> tuple[Contour, ...]:
     return tuple(
-        Contour(
-            level, trade_height(level), round(level / step) % 4 == 0, contour.lines(floor.x, floor.y, floor.mean, level)
-        )
+        Contour(level, inches(level), round(level / step) % 4 == 0, contour.lines(floor.x, floor.y, floor.mean, level))
         for level in steps
     )
 
@@ -235,7 +228,7 @@ def _ponds(floor: FloorMap, ponds: tuple[DraftPond, ...]) -> tuple[PondArea, ...
                 middle = np.mean(np.array(area[0]), axis=0)
                 drawn.append(PondArea(area, low, low, None, float(middle[0]), float(middle[1]), ""))
                 continue
-            label = f"{trade_height(deepest.depth)} ({deepest.probability:.0%})"
+            label = f"{inches(deepest.depth)} ({deepest.probability:.0%})"
             drawn.append(PondArea(area, low, deepest.probability, deepest.depth, deepest.x, deepest.y, label))
     return tuple(drawn)
 
@@ -259,15 +252,15 @@ def _readings(draft: Draft, readings: tuple[Reading, ...]) -> tuple[Mark, ...]:
 
 def _value(kind: str, value: float) -> str:
     if kind == "slope":
-        return f"{value * 100:.2f} %"
+        return format_slope(value, "%")
     if kind == "tap":
         return "sound" if value >= 0.5 else "hollow"
-    return trade_height(value)
+    return inches(value)
 
 
 def _high_spots(draft: Draft) -> tuple[Spot, ...]:
     return tuple(
-        Spot("high spot", s.x, s.y, s.x2, s.y2, f"{trade_height(s.height)} ({s.probability:.0%})", s.probability)
+        Spot("high spot", s.x, s.y, s.x2, s.y2, f"{inches(s.height)} ({s.probability:.0%})", s.probability)
         for s in draft.high_spots
     )
 
@@ -275,7 +268,7 @@ def _high_spots(draft: Draft) -> tuple[Spot, ...]:
 def _falls(draft: Draft) -> tuple[Spot, ...]:
     ends = (("least fall", draft.fall_min), ("greatest fall", draft.fall_max))
     return tuple(
-        Spot(kind, end.x, end.y, None, None, f"{end.value * 100:.1f} %")
+        Spot(kind, end.x, end.y, None, None, format_slope(round(end.value, 4), "%"))
         for kind, end in ends
         if math.isfinite(end.value) and math.isfinite(end.x) and math.isfinite(end.y)
     )
@@ -292,7 +285,7 @@ def _mortar(floor: FloorMap, mend: Mend) -> tuple[Bed, ...]:
     beds = []
     for item in mend.mortar:
         outline = next((area for area in out + into if contour.holds(area, item.x, item.y)), ())
-        label = f"{item.do} {trade_height(abs(item.depth))}"
+        label = f"{item.do} {inches(abs(item.depth))}"
         beds.append(Bed(item.do, item.x, item.y, item.depth, item.area, item.volume, label, outline))
     return tuple(beds)
 
