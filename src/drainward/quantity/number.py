@@ -91,6 +91,7 @@ def is_date_serial(number: Fraction) -> bool:
 
 
 def is_fraction(written: str) -> bool:
+    """Whether a number is written with a trade fraction."""
     return "/" in written
 
 

@@ -7,7 +7,8 @@ parse_force         250 lbf  1112 N
 parse_volume        1 gal  3.8 L
 parse_temperature   68 °F  20 °C
 
-`default` is the unit of a bare number. Without it a bare number is refused, 0 excepted; a bare trade fraction is inches.
+`default` is the unit of a bare number. Without it a bare number is refused, 0 excepted.
+A bare trade fraction is inches.
 """
 
 from __future__ import annotations
@@ -140,8 +141,8 @@ def _bare(text: str, written: str, kind: Kind, default: str | None) -> tuple[Fra
     if kind is LENGTH and is_date_serial(number):
         raise QuantityError(
             text,
-            "has no unit and looks like the number of a day: a spreadsheet seems to have turned a fraction into a date; "
-            "format the column as text and write it again, with its unit",
+            "has no unit and looks like the number of a day: a spreadsheet seems to have turned a fraction into a "
+            "date; format the column as text and write the length again, with its unit",
         )
     unit = None if default is None else _unit(default, clean(default), kind)
     if kind is LENGTH and is_fraction(written):
