@@ -1,0 +1,104 @@
+"""The closed list of quantities that a rule can limit.
+
+Kind         what sort of number a quantity is, and its SI unit
+QUANTITIES   every quantity by name: its kind and a sentence that says exactly what is measured
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["QUANTITIES", "Kind", "Measured"]
+
+
+class Kind(StrEnum):
+    """The sort of number; the value is its SI unit as a Finding shows it."""
+
+    LENGTH = "m"
+    SLOPE = "ratio"
+    AREA = "m2"
+    TEMPERATURE = "degC"
+    FORCE = "N"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A quantity: its kind, and what is measured, in one sentence."""
+
+    kind: Kind
+    says: str
+
+
+_BY_KIND: dict[Kind, dict[str, str]] = {
+    Kind.SLOPE: {
+        "floor.fall.least": "least fall of the shower floor toward the drain",
+        "floor.fall.greatest": "greatest fall of the shower floor toward the drain",
+        "clear_space.slope": "slope of the shower floor where a required clear or turning space lies on it",
+        "outside.slope": "slope of the floor outside the shower within a required clear space",
+        "outside.fall.least": "least fall of the wet-room floor outside the shower",
+        "outside.fall.greatest": "greatest fall of the wet-room floor outside the shower",
+        "threshold.bevel": "slope of the bevelled part of a threshold",
+    },
+    Kind.LENGTH: {
+        "floor.pond.depth": "depth of water left standing on the shower floor",
+        "floor.straightedge.gap": "gap between a straightedge and the shower floor's intended plane over the base",
+        "floor.straightedge.rock": "lift of the free end of a straightedge that rocks on a high spot",
+        "floor.step_down": "drop from the floor outside to the shower floor",
+        "threshold.rise": "rise of the threshold above the finished floor",
+        "threshold.vertical": "part of the threshold's rise that is vertical",
+        "curb.height": "height from the top of the drain to the top of the curb",
+        "curb.below_sides": "height of the sides and back above the curb",
+        "inside.width": "clear inside width along the back wall, between centre points of opposing sides",
+        "inside.depth": "clear inside depth from back wall to opening, between centre points of opposing sides",
+        "inside.least": "least inside dimension of the shower floor",
+        "inside.circle": "diameter of the largest circle that fits on the shower floor",
+        "entry.width": "clear width of the entry on the face of the compartment",
+        "door.clear_width": "clear width of a door opening",
+        "clearance.width": "width of the clear space in front of the shower, across its face",
+        "clearance.length": "length of the clear space in front of the shower, along its face",
+        "clear_space.width": "width of a clear floor space",
+        "clear_space.length": "length of a clear floor space",
+        "turning.diameter": "diameter of the turning circle",
+        "movement.width": "width of the movement area in or before the shower",
+        "movement.depth": "depth of the movement area in or before the shower",
+        "drain.from_mixer_wall": "distance of the drain's centre from the wall with the mixer",
+        "drain.from_seat_wall": "distance of the drain's centre from the wall with the seat",
+        "drain.outlet": "diameter of the waste outlet",
+        "drain.strainer": "diameter of the strainer",
+        "drain.strainer_opening": "least dimension of the strainer's openings",
+        "grab_bar.height": "height of the top of the gripping surface above the finished floor",
+        "grab_bar.diameter": "outside diameter of a round grab bar",
+        "grab_bar.section": "greatest cross-section dimension of a grab bar that is not round",
+        "grab_bar.perimeter": "perimeter of a grab bar that is not round",
+        "grab_bar.wall_gap": "clear gap between the grab bar and the wall",
+        "grab_bar.gap_below": "clear gap below and at the ends of a grab bar",
+        "grab_bar.gap_above": "clear gap above a grab bar",
+        "grab_bar.from_wall": "distance from the grab bar's end to the adjacent wall",
+        "grab_bar.reach": "distance of the back-wall bar's far end from the control wall",
+        "seat.height": "height of the top of the seat above the bathroom floor",
+        "seat.depth": "depth of the seat",
+        "seat.rear": "distance of the seat's rear edge from the seat wall",
+        "seat.front": "distance of the seat's front edge from the seat wall",
+        "seat.side": "distance of the seat's side edge from the adjacent wall",
+        "seat.l_front": "distance of the L part's front edge from the seat wall",
+        "seat.l_end": "distance of the L part's end from the adjacent wall",
+        "controls.height": "height of the controls above the shower floor",
+        "controls.from_seat_centre": "distance of the controls from the seat's centreline toward the opening",
+        "controls.from_centre": "distance of the controls from the back wall's centreline, either side",
+        "controls.from_seat_wall": "distance of the controls from the seat wall",
+        "spray.hose": "length of the spray unit's hose",
+        "spray.height": "height of a fixed shower head above the shower floor",
+    },
+    Kind.AREA: {"inside.area": "inside area of the shower floor"},
+    Kind.TEMPERATURE: {"spray.temperature": "highest temperature of the water delivered"},
+    Kind.FORCE: {
+        "grab_bar.force": "force that the bar, its fasteners, mounting and structure carry at any point",
+        "seat.force": "force that the seat, its fasteners, mounting and structure carry at any point",
+    },
+}
+
+QUANTITIES: dict[str, Measured] = {
+    name: Measured(kind, says) for kind, group in _BY_KIND.items() for name, says in group.items()
+}
+"""Every quantity by name."""
