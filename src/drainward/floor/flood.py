@@ -1,0 +1,409 @@
+"""Standing water on many floor surfaces at once: depression filling with the drain as the only outlet.
+
+flood             samples (n, ny, nx) or one surface (ny, nx): the water surface
+flood_lanes       the same on samples that stand in lanes already (`lanes.pack`)
+pond_statistics   depth, place, volume and probability of the ponds between two such surfaces
+
+The water surface w of a cell is the least, over all 8-connected paths from it to the outlet, of the greatest height on
+the path (the minimax path; L. Vincent, "Morphological grayscale reconstruction in image analysis", IEEE Trans. Image
+Processing 2 (1993) 176-201: reconstruction by erosion). The edge of the grid, and cells outside the floor, are walls.
+
+The kernel sweeps row by row outward from the drain, as water comes in; each band of rows is settled, backward and
+forward, while it is still in the cache. It stops when no cell can fall any further, so the answer is exact.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from drainward.floor.lanes import (
+    LANES,
+    add,
+    all_finite,
+    any_less,
+    blocks_of,
+    count_less,
+    empty_lanes,
+    high,
+    kernel,
+    load,
+    low,
+    multiply,
+    over_blocks,
+    pack,
+    pack_rows,
+    spread,
+    store,
+    subtract,
+    total,
+    unpack,
+    unpack_rows,
+)
+
+__all__ = ["LANES", "PondStatistics", "flood", "flood_lanes", "pack", "pond_statistics", "unpack"]
+
+_OPEN, _OUTLET, _WALL = 0, 1, 2
+_BAND = 12
+_INFINITE = np.float32(np.inf)
+
+
+@dataclass(frozen=True, slots=True)
+class PondStatistics:
+    """What stands on the floor.
+
+    deepest : (n,) greatest depth of each sample, in the unit of the heights
+    cell    : (n,) flat index of that cell in the (ny, nx) grid
+    volume  : (n,) depth summed over cells times the area of a cell
+    probability : (ny, nx) share of samples deeper than the counted depth
+    depth_sum   : (ny, nx) depth summed over samples
+    """
+
+    deepest: NDArray[np.float32]
+    cell: NDArray[np.int64]
+    volume: NDArray[np.float64]
+    probability: NDArray[np.float64]
+    depth_sum: NDArray[np.float64]
+
+
+def flood(
+    z: NDArray[np.floating[Any]],
+    outlet: NDArray[np.bool_],
+    threads: int = 1,
+    *,
+    inside: NDArray[np.bool_] | None = None,
+    out: NDArray[np.float32] | None = None,
+) -> NDArray[np.float32]:
+    """The water surface of each sample, computed in float32.
+
+    z      : (n, ny, nx) or (ny, nx) heights, any unit
+    outlet : (ny, nx) where water leaves
+    inside : (ny, nx) the floor, if not the whole grid; outside it w is infinite
+    out    : C-contiguous float32 array of the shape of z to write to
+    returns w of the shape of z, w >= z
+    Raises ValueError where shapes do not fit, no outlet is inside, a height is not finite, or a part of the floor is
+    cut off from the outlet.
+    """
+    samples = np.ascontiguousarray(z if z.ndim == 3 else z[None], np.float32)
+    if samples.ndim != 3:
+        raise ValueError(f"heights are (n, ny, nx) or (ny, nx), got shape {z.shape}")
+    kind = _kinds(samples.shape[1:], outlet, inside)
+    surface = _output(out, z.shape, samples.shape)
+    n, ny, nx = samples.shape
+    bad = np.zeros(blocks_of(n), np.bool_)
+
+    def work(first: int, last: int) -> None:
+        cells, water = empty_lanes(2, ny, nx)
+        _flood_samples(samples, kind, first, last, cells.reshape(-1), water.reshape(-1), surface, bad)
+
+    over_blocks(work, blocks_of(n), threads)
+    if bad.any():
+        _refuse(samples, kind)
+    return surface.reshape(z.shape)
+
+
+def flood_lanes(
+    z: NDArray[np.float32],
+    outlet: NDArray[np.bool_],
+    threads: int = 1,
+    *,
+    inside: NDArray[np.bool_] | None = None,
+    out: NDArray[np.float32] | None = None,
+) -> NDArray[np.float32]:
+    """`flood` on samples in lanes: z and the result are (blocks, ny, nx, LANES) float32, C-contiguous."""
+    if z.ndim != 4 or z.shape[3] != LANES or z.dtype != np.float32 or not z.flags.c_contiguous:
+        raise ValueError(f"lanes are a contiguous (blocks, ny, nx, {LANES}) float32 array, got {z.dtype} {z.shape}")
+    kind = _kinds(z.shape[1:3], outlet, inside)
+    blocks, ny, nx, _ = z.shape
+    water = _output(out, z.shape, z.shape) if out is not None else empty_lanes(blocks, ny, nx)
+    bad = np.zeros(blocks, np.bool_)
+    flat, flat_water = z.reshape(blocks, -1), water.reshape(blocks, -1)
+
+    def work(first: int, last: int) -> None:
+        _flood_blocks(flat, kind, first, last, flat_water, bad)
+
+    over_blocks(work, blocks, threads)
+    if bad.any():
+        _refuse(np.moveaxis(z, 3, 1).reshape(-1, ny, nx), kind)
+    return water
+
+
+def pond_statistics(
+    z: NDArray[np.float32],
+    w: NDArray[np.float32],
+    counted: float,
+    cell_area: float,
+    n: int | None = None,
+    threads: int = 1,
+) -> PondStatistics:
+    """What stands between the floors z and their water surfaces w.
+
+    z, w      : (blocks, ny, nx, LANES) float32, C-contiguous, as `flood_lanes` takes and gives them
+    counted   : a cell counts as under water where it is deeper than this, unit of z
+    cell_area : area of one cell
+    n         : how many of the samples to count, from the first; all without it (`pack` fills its last block up)
+    Cells outside the floor (w infinite) hold no water. Raises ValueError where shapes or n do not fit.
+    """
+    blocks, ny, nx, _ = z.shape
+    n = blocks * LANES if n is None else n
+    if w.shape != z.shape or not 0 < n <= blocks * LANES:
+        raise ValueError(f"{n} samples of heights {z.shape} and water {w.shape} do not fit")
+    deepest, cell = np.zeros((blocks, LANES), np.float32), np.zeros((blocks, LANES), np.int64)
+    volume = np.zeros((blocks, LANES))
+    valid = (np.arange(blocks * LANES) < n).astype(np.float32).reshape(blocks, LANES)
+    flat, flat_water = z.reshape(blocks, -1), w.reshape(blocks, -1)
+
+    def work(first: int, last: int) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+        wet, depth = np.zeros((ny, nx), np.int64), np.zeros((ny, nx))
+        for block in range(first, last):
+            _measure_block(
+                flat[block],
+                flat_water[block],
+                valid[block],
+                np.float32(counted),
+                (deepest[block], cell[block], volume[block]),
+                (wet, depth),
+            )
+        return wet, depth
+
+    parts = over_blocks(work, -(-n // LANES), threads)
+    return PondStatistics(
+        deepest=deepest.reshape(-1)[:n],
+        cell=cell.reshape(-1)[:n],
+        volume=volume.reshape(-1)[:n] * cell_area,
+        probability=np.sum([wet for wet, _ in parts], axis=0) / n,
+        depth_sum=np.sum([depth for _, depth in parts], axis=0),
+    )
+
+
+def _kinds(shape: tuple[int, ...], outlet: NDArray[np.bool_], inside: NDArray[np.bool_] | None) -> NDArray[np.uint8]:
+    """(ny, nx) of _OPEN, _OUTLET, _WALL; refuses a floor that cannot drain."""
+    for name, mask in (("outlet", outlet), ("inside", inside)):
+        if mask is not None and mask.shape != shape:
+            raise ValueError(f"{name} has shape {mask.shape}, the grid has {shape}")
+    floor = np.ones(shape, np.bool_) if inside is None else inside.astype(np.bool_)
+    drains = outlet.astype(np.bool_) & floor
+    if not drains.any():
+        raise ValueError("the outlet has no cell on the floor")
+    if inside is not None:
+        parts, _ = ndimage.label(floor, np.ones((3, 3)))
+        cut_off = floor & ~np.isin(parts, np.unique(parts[drains]))
+        if cut_off.any():
+            row, column = np.argwhere(cut_off)[0]
+            raise ValueError(f"row {row}, column {column} is cut off from the outlet by cells outside the floor")
+    return np.where(floor, np.where(drains, _OUTLET, _OPEN), _WALL).astype(np.uint8)
+
+
+def _output(out: NDArray[np.float32] | None, written: tuple[int, ...], shape: tuple[int, ...]) -> NDArray[np.float32]:
+    if out is None:
+        return np.empty(shape, np.float32)
+    if out.shape != written or out.dtype != np.float32 or not out.flags.c_contiguous:
+        raise ValueError(f"out is a contiguous float32 array of shape {written}, got {out.dtype} {out.shape}")
+    return out.reshape(shape)
+
+
+def _refuse(samples: NDArray[np.float32], kind: NDArray[np.uint8]) -> None:
+    """Name the first height that is not finite."""
+    sample, row, column = np.argwhere(~np.isfinite(samples) & (kind != _WALL))[0]
+    value = samples[sample, row, column]
+    raise ValueError(f"sample {sample}, row {row}, column {column}: height {value} is not finite")
+
+
+@kernel
+def _flood_samples(z: Any, kind: Any, first: int, last: int, cells: Any, water: Any, out: Any, bad: Any) -> None:
+    ny = len(kind)
+    for block in range(first, last):
+        pack_rows(z, block * LANES, 0, ny, cells)
+        bad[block] = _flood_block(cells, kind, water)
+        unpack_rows(water, block * LANES, 0, ny, out)
+
+
+@kernel
+def _flood_blocks(z: Any, kind: Any, first: int, last: int, water: Any, bad: Any) -> None:
+    for block in range(first, last):
+        bad[block] = _flood_block(z[block], kind, water[block])
+
+
+@kernel
+def _flood_block(z: Any, kind: Any, w: Any) -> bool:
+    """Flood one block; says whether a height was not finite.
+
+    z, w : (ny * nx * LANES,) cells, row by row
+    """
+    ny, nx = kind.shape
+    middle = _middle(kind)
+    # pending[r, 0] / [r, 1]: columns of row r that fell since row r - 1 / r + 1 last looked at them
+    pending = np.empty((ny, 2, 2), np.int64)
+    pending[:, :, 0] = nx
+    pending[:, :, 1] = -1
+    finite = _fill_row(z, kind, w, middle, middle)
+    top, bottom = middle, middle
+    while top > 0 or bottom < ny - 1:
+        for _ in range(_BAND):
+            if bottom < ny - 1:
+                bottom += 1
+                finite &= _fill_row(z, kind, w, bottom, bottom - 1)
+                pending[bottom, 0, 0] = 0
+                pending[bottom, 0, 1] = nx - 1
+        for _ in range(_BAND):
+            if top > 0:
+                top -= 1
+                finite &= _fill_row(z, kind, w, top, top + 1)
+                pending[top, 1, 0] = 0
+                pending[top, 1, 1] = nx - 1
+        _settle(z, kind, w, pending, top, bottom)
+    return not finite
+
+
+@kernel
+def _middle(kind: Any) -> int:
+    """The row in the middle of the outlet's rows."""
+    ny, nx = kind.shape
+    total, count = 0, 0
+    for row in range(ny):
+        for column in range(nx):
+            if kind[row, column] == _OUTLET:
+                total += row
+                count += 1
+    return total // count
+
+
+@kernel
+def _fill_row(z: Any, kind: Any, w: Any, row: int, near: int) -> bool:
+    """First water of `row` from the filled row `near` (itself: from nothing); says whether all heights are finite."""
+    nx = kind.shape[1]
+    dry = spread(_INFINITE)
+    here, there = row * nx * LANES, near * nx * LANES
+    left = before = middle = dry
+    if near != row:
+        before = middle = load(w, there)
+    finite = True
+    for x in range(nx):
+        after = dry
+        if near != row:
+            after = load(w, there + (x + 1) * LANES) if x + 1 < nx else middle
+        height = load(z, here + x * LANES)
+        if kind[row, x] == _WALL:
+            left = dry
+        else:
+            finite &= all_finite(height)
+            left = low(low(before, after), low(middle, left))
+            left = height if kind[row, x] == _OUTLET else high(height, left)
+        store(w, here + x * LANES, left)
+        before = middle
+        middle = after
+    for x in range(nx - 2, -1, -1):
+        if kind[row, x] != _WALL:
+            left = low(load(w, here + x * LANES), high(load(z, here + x * LANES), left))
+            store(w, here + x * LANES, left)
+        else:
+            left = dry
+    return finite
+
+
+@kernel
+def _settle(z: Any, kind: Any, w: Any, pending: Any, top: int, bottom: int) -> None:
+    """Sweep rows top to bottom up and down until none has anything to pass on."""
+    moved = True
+    while moved:
+        moved = False
+        for row in range(bottom, top, -1):
+            moved |= _pass_on(z, kind, w, pending, row, row - 1, 0)
+        for row in range(top, bottom):
+            moved |= _pass_on(z, kind, w, pending, row, row + 1, 1)
+
+
+@kernel
+def _pass_on(z: Any, kind: Any, w: Any, pending: Any, source: int, row: int, side: int) -> bool:
+    """Let what fell in row `source` lower row `row`; says whether it did."""
+    first, last = pending[source, side]
+    if first > last:
+        return False
+    pending[source, side, 0] = kind.shape[1]
+    pending[source, side, 1] = -1
+    first, last = _relax_row(z, kind, w, row, source, first, last)
+    if first > last:
+        return False
+    for way in range(2):
+        pending[row, way, 0] = min(pending[row, way, 0], first)
+        pending[row, way, 1] = max(pending[row, way, 1], last)
+    return True
+
+
+@kernel
+def _relax_row(z: Any, kind: Any, w: Any, row: int, source: int, first: int, last: int) -> tuple[int, int]:
+    """Lower `row` from columns first to last of row `source`, then along itself; returns the columns that fell."""
+    nx = kind.shape[1]
+    here, there = row * nx * LANES, source * nx * LANES
+    start, stop = max(first - 1, 0), min(last + 1, nx - 1)
+    lowest, highest = nx, -1
+    left = spread(_INFINITE)
+    before = load(w, there + max(start - 1, 0) * LANES)
+    middle = load(w, there + start * LANES)
+    x = start
+    while x < nx and (x <= stop or highest == x - 1):
+        after = load(w, there + min(x + 1, nx - 1) * LANES)
+        water = load(w, here + x * LANES)
+        if kind[row, x] != _WALL:
+            height = load(z, here + x * LANES)
+            fell = low(high(height, low(low(before, after), middle)), high(height, left))
+            if any_less(fell, water):
+                water = low(fell, water)
+                store(w, here + x * LANES, water)
+                lowest = min(lowest, x)
+                highest = x
+        left = water
+        before = middle
+        middle = after
+        x += 1
+    if highest < 0:
+        return nx, -1
+    x = highest
+    right = load(w, here + x * LANES)
+    x -= 1
+    while x >= 0 and (x >= lowest - 1):
+        water = load(w, here + x * LANES)
+        if kind[row, x] != _WALL:
+            fell = high(load(z, here + x * LANES), right)
+            if any_less(fell, water):
+                water = low(fell, water)
+                store(w, here + x * LANES, water)
+                lowest = min(lowest, x)
+        right = water
+        x -= 1
+    return lowest, highest
+
+
+@kernel
+def _measure_block(z: Any, w: Any, valid: Any, counted: Any, of_sample: Any, of_cell: Any) -> None:
+    """Add one block to the statistics by sample (deepest, cell, volume) and by cell (wet, depth)."""
+    deepest, cell, volume = of_sample
+    wet, depth = of_cell
+    ny, nx = wet.shape
+    counts, use = spread(counted), load(valid, 0)
+    dry = spread(np.float32(0.0))
+    line = np.empty(LANES, np.float32)
+    for row in range(ny):
+        in_row = dry
+        for x in range(nx):
+            at = (row * nx + x) * LANES
+            height, water = load(z, at), load(w, at)
+            if not any_less(height, water) or not all_finite(water):
+                continue
+            standing = multiply(subtract(water, height), use)
+            in_row = add(in_row, standing)
+            wet[row, x] += count_less(counts, standing)
+            depth[row, x] += total(standing)
+            if any_less(load(deepest, 0), standing):
+                store(line, 0, standing)
+                for lane in range(LANES):
+                    if line[lane] > deepest[lane]:
+                        deepest[lane] = line[lane]
+                        cell[lane] = row * nx + x
+        store(line, 0, in_row)
+        for lane in range(LANES):
+            volume[lane] += line[lane]
