@@ -1,0 +1,40 @@
+"""The job: what is built, where, by whom and with what, and what was read.
+
+Job, UnitModel, Room, Reading ...   the types (job.model)
+load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
+"""
+
+from __future__ import annotations
+
+from drainward.job.folder import Loaded, load
+from drainward.job.model import (
+    Crew,
+    Drain,
+    Flange,
+    Floor,
+    Instrument,
+    Job,
+    NamedHeight,
+    Reading,
+    ReadingKind,
+    Room,
+    RuleChoice,
+    UnitModel,
+)
+
+__all__ = [
+    "Crew",
+    "Drain",
+    "Flange",
+    "Floor",
+    "Instrument",
+    "Job",
+    "Loaded",
+    "NamedHeight",
+    "Reading",
+    "ReadingKind",
+    "Room",
+    "RuleChoice",
+    "UnitModel",
+    "load",
+]

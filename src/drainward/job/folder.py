@@ -1,0 +1,86 @@
+"""The job folder, read as a whole.
+
+Loaded   the job and every problem met
+load     folder to job: what is good is kept, what is not is named with its file and line
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from drainward.errors import InputError, Problem
+from drainward.job.job_in import read_job
+from drainward.job.model import Job, UnitModel
+from drainward.job.names import clean, name_key
+from drainward.job.readings_file import read_readings_file
+from drainward.job.rooms_file import Rooms, read_rooms_file
+from drainward.job.text import file_label
+from drainward.job.unit_in import read_unit
+
+__all__ = ["Loaded", "load"]
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A job as far as it could be read."""
+
+    job: Job
+    problems: tuple[Problem, ...]
+
+
+def load(folder: Path) -> Loaded:
+    """The job of a folder, in SI.
+
+    Raises InputError only when the folder is missing, or its job.toml is missing or no TOML.
+    """
+    if not folder.is_dir():
+        raise InputError((Problem(str(folder), None, "", "", "is no folder; expected one with a job.toml"),))
+    job, problems = read_job(folder)
+    units, broken, unit_problems = _units(folder)
+    rooms = _rooms(folder, units, broken)
+    job = job.model_copy(update={"units": units, "rooms": rooms.rooms})
+    problems += unit_problems + rooms.problems
+    path = folder / "readings.csv"
+    if path.exists():
+        readings, reading_problems = read_readings_file(path, job, rooms.refused)
+        return Loaded(job.model_copy(update={"readings": readings}), problems + reading_problems)
+    return Loaded(job, problems)
+
+
+def _units(folder: Path) -> tuple[dict[str, UnitModel], frozenset[str], tuple[Problem, ...]]:
+    """Unit models by id, the names of those refused, and why."""
+    units: dict[str, UnitModel] = {}
+    broken: set[str] = set()
+    problems: list[Problem] = []
+    try:
+        paths = sorted(path for path in (folder / "units").iterdir() if path.suffix.lower() == ".toml")
+    except OSError as error:
+        return {}, frozenset(), (Problem("units", None, "", error.strerror or "error", "while opening the folder"),)
+    for path in paths:
+        name = file_label(path, folder)
+        unit, found = read_unit(path, name)
+        problems += found
+        if unit is None:
+            broken.add(name_key(clean(path.stem)))
+        elif name_key(unit.id) in {name_key(id) for id in units}:
+            expected = "is the id of another unit model; this file was not used"
+            problems.append(Problem(name, None, "id", unit.id, expected))
+        else:
+            units[unit.id] = unit
+    if not paths:
+        problems.append(Problem("units", None, "", "", "holds no unit model; expected a file NAME.toml"))
+    return units, frozenset(broken), tuple(problems)
+
+
+def _rooms(folder: Path, units: dict[str, UnitModel], broken: frozenset[str]) -> Rooms:
+    table, workbook = folder / "rooms.csv", folder / "rooms.xlsx"
+    if table.exists():
+        rooms = read_rooms_file(table, units, broken)
+        if not workbook.exists():
+            return rooms
+        both = Problem(workbook.name, None, "", "", "stands beside rooms.csv and was not read; expected one of the two")
+        return Rooms(rooms.rooms, rooms.refused, (both, *rooms.problems))
+    if workbook.exists():
+        return read_rooms_file(workbook, units, broken)
+    return Rooms((), frozenset(), (Problem(table.name, None, "", "", "is missing; expected rooms.csv or rooms.xlsx"),))

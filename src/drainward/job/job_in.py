@@ -1,0 +1,149 @@
+"""The job's own file, job.toml: everything but units, rooms and readings.
+
+FILE         its name
+LOCAL_KEYS   what a row of [[rules.local]] may hold
+read_job     the job without its units, rooms and readings, and what is wrong with the file
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel
+
+from drainward.errors import InputError, Problem
+from drainward.job.model import Crew, Instrument, Job, RuleChoice
+from drainward.job.names import clean, nearest
+from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
+from drainward.job.toml_lines import Path as KeyPath
+from drainward.quantity import parse_length, parse_slope
+
+__all__ = ["FILE", "LOCAL_KEYS", "read_job"]
+
+FILE = "job.toml"
+LOCAL_KEYS = ("id", "what", "quantity", "low", "high", "base", "binds", "source", "section", "edition", "replaces")
+
+_LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
+_INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
+_OPEN = ("calendar", "kits", "materials")
+_KEYS = ("name", "risk", *_LENGTHS, "rules", "crews", "instruments", *_OPEN)
+_RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
+
+Named = TypeVar("Named", bound=BaseModel)
+
+
+def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
+    """The job as its file alone gives it; a refused key leaves its default standing.
+
+    Raises InputError when the file is missing or is no TOML.
+    """
+    file = read_toml(folder / FILE, FILE)
+    if isinstance(file, Problem):
+        raise InputError((file,))
+    refusals = Refusals(file)
+    _known_keys(file.data, _KEYS, (), refusals)
+    values = _good(Job, file.data, ("name", "risk", *_LENGTHS), (), refusals)
+    if not clean(values.get("name", "")):
+        if ("name",) not in refusals.paths:
+            refusals.add(("name",), "", 'is missing; expected such as name = "Maple Court"')
+        values["name"] = _folder_name(folder)
+    values["rules"] = _rules(refusals)
+    values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
+    values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
+    values |= {key: _table(key, refusals) for key in _OPEN}
+    return Job(**values), tuple(refusals.problems)
+
+
+def _folder_name(folder: Path) -> str:
+    return folder.resolve().name.encode("utf-8", errors="replace").decode("utf-8") or "job"
+
+
+def _known_keys(table: Mapping[str, Any], known: tuple[str, ...], path: KeyPath, refusals: Refusals) -> None:
+    for key in table:
+        if key not in known:
+            refusals.add((*path, key), key, f"is no key here{nearest(key, known)}; expected {', '.join(known)}")
+
+
+def _good(
+    model: type[BaseModel], table: Mapping[str, Any], keys: tuple[str, ...], path: KeyPath, refusals: Refusals
+) -> dict[str, Any]:
+    """The keys whose values the model takes, each judged alone."""
+    values: dict[str, Any] = {}
+    for key in keys:
+        if key not in table:
+            continue
+        own = Refusals(refusals.file)
+        value = convert({key: table[key]}, _LENGTHS, path, own)
+        built = build(model, {"name": "", **value} if model is Job else value, path, own)
+        if built is not None:
+            values[key] = getattr(built, key)
+        for refused, problem in zip(own.paths, own.problems, strict=True):
+            refusals.paths.append(refused)
+            stands = "; until it is mended the default stands" if key != "name" else ""
+            refusals.problems.append(replace(problem, expected=problem.expected + stands))
+    return values
+
+
+def _table(key: str, refusals: Refusals) -> dict[str, Any]:
+    value = refusals.file.data.get(key, {})
+    if isinstance(value, dict):
+        return value
+    refusals.add((key,), value, f"is no table; expected [{key}]")
+    return {}
+
+
+def _named(model: type[Named], section: str, parsers: Parsers, refusals: Refusals) -> dict[str, Named]:
+    """The tables [section.ID], each judged alone; the id is the table's name."""
+    found: dict[str, Named] = {}
+    for name, row in _table(section, refusals).items():
+        path = (section, name)
+        if not isinstance(row, dict):
+            refusals.add(path, row, f"is no table; expected [{section}.{name}]")
+        elif "id" in row:
+            refusals.add((*path, "id"), row["id"], f"is no key here; the id is the table's name, {name}")
+        else:
+            values = {"name": name, **convert(row, parsers, path, refusals), "id": name}
+            built = build(model, values, path, refusals)
+            if built is not None:
+                found[name] = built
+    return found
+
+
+def _rules(refusals: Refusals) -> RuleChoice:
+    table = _table("rules", refusals)
+    _known_keys(table, _RULE_KEYS, ("rules",), refusals)
+    values = _good(RuleChoice, table, _RULE_KEYS[:-1], ("rules",), refusals)
+    rows = table.get("local", [])
+    path: KeyPath = ("rules", "local")
+    if not isinstance(rows, list):
+        refusals.add(path, rows, "is no list; expected [[rules.local]]")
+        rows = []
+    local: list[dict[str, Any]] = []
+    for number, row in enumerate(rows):
+        before = len(refusals.problems)
+        _check_local(row, [other["id"] for other in local], (*path, number), refusals)
+        if len(refusals.problems) == before:
+            local.append(row)
+    return RuleChoice(**values, local=tuple(local))
+
+
+def _check_local(row: Any, taken: list[Any], path: KeyPath, refusals: Refusals) -> None:
+    """A local rule is kept as it is written; its limits are read where rules are evaluated."""
+    if not isinstance(row, dict):
+        refusals.add(path, row, "is no table; expected [[rules.local]]")
+        return
+    _known_keys(row, LOCAL_KEYS, path, refusals)
+    for key, value in row.items():
+        if not isinstance(value, str):
+            hint = 'is not in quotation marks; expected text, a limit with its unit such as "1:48" or "1/16 in"'
+            refusals.add((*path, key), value, hint)
+    for key in ("id", "what", "quantity"):
+        if not row.get(key):
+            refusals.add((*path, key), row.get(key, ""), "is missing; a local rule has id, what and quantity")
+    if "low" not in row and "high" not in row:
+        refusals.add(path, row.get("id", ""), "limits nothing; expected low, high or both")
+    if row.get("id") in taken:
+        refusals.add((*path, "id"), row["id"], "names two local rules; expected one")

@@ -1,0 +1,169 @@
+"""Rows out of CSV and XLSX files, with the line each stands in.
+
+Grid          what a file held: records and the problems met on the way
+read_grid     either kind of file, told apart by its name
+split_csv     the CSV part: any of comma, semicolon or tab; one broken line never takes its neighbours along
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from drainward.errors import Problem
+from drainward.job.text import file_label, read_lines
+
+__all__ = ["Cell", "Grid", "Record", "read_grid", "split_csv"]
+
+Cell = str | date | datetime
+"""A cell as text, or the date object that a spreadsheet stored."""
+
+_LONGEST_CELL = 50
+"""Lines that one quoted cell may span; an open quotation mark is not searched for further."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One row: its first line in the file (counted from 1) and its cells."""
+
+    line: int
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """All rows of a file that are not blank, in order; `broken` are the lines that could not be split."""
+
+    file: str
+    records: tuple[Record, ...]
+    problems: tuple[Problem, ...] = ()
+
+
+def read_grid(path: Path, look_at: int = 1) -> Grid:
+    """Rows of a .csv or .xlsx file.
+
+    look_at : how many lines from the top are asked for the separator of a CSV file
+    A file that cannot be read at all gives no rows and one problem; nothing is raised.
+    """
+    name = file_label(path)
+    try:
+        if path.suffix.lower() == ".xlsx":
+            return Grid(name, _xlsx(path))
+        return split_csv(read_lines(path), name, look_at)
+    except OSError as error:
+        return Grid(name, (), (Problem(name, None, "", error.strerror or "error", "while opening the file"),))
+    except _NoWorkbookError as error:
+        return Grid(name, (), (Problem(name, None, "", str(error), "is no spreadsheet; expected an .xlsx workbook"),))
+
+
+def split_csv(lines: Sequence[str], file: str, look_at: int = 1) -> Grid:
+    """Rows of CSV lines.
+
+    A quoted cell may run over several lines, but a quotation mark left open spoils its own line only: the lines
+    below it that are rows by themselves stay rows.
+    """
+    lines = list(lines)
+    start = 0
+    if lines and lines[0].lower().startswith("sep=") and len(lines[0]) == 5:
+        separator, start = lines[0][4], 1
+    else:
+        separator = _separator(lines, look_at)
+    records: list[Record] = []
+    problems: list[Problem] = []
+    width = 0
+    at = start
+    while at < len(lines):
+        if not lines[at].strip(" \t\x00" + separator):
+            at += 1
+            continue
+        taken, cells = _record(lines, at, separator, width)
+        if cells is None:
+            problems.append(Problem(file, at + 1, "", _short(lines[at]), _why_broken(lines[at])))
+        elif any(cells):
+            records.append(Record(at + 1, tuple(cells)))
+            width = width or len(cells)
+        at += taken
+    return Grid(file, tuple(records), tuple(problems))
+
+
+def _separator(lines: Sequence[str], look_at: int) -> str:
+    top = [line for line in lines if line.strip()][:look_at]
+    return max(",;\t", key=lambda mark: max((line.count(mark) for line in top), default=0))
+
+
+def _record(lines: Sequence[str], at: int, separator: str, width: int) -> tuple[int, list[str] | None]:
+    """How many lines the row at `at` takes, and its cells; None where it cannot be split."""
+    if _control(lines[at]):
+        return 1, None
+    cells = _cells([lines[at]], separator)
+    if cells is not None:
+        return 1, cells
+    if lines[at].count('"') % 2 == 0:
+        return 1, None
+    for end in range(at + 1, min(at + _LONGEST_CELL, len(lines))):
+        if _stands_alone(lines[end], separator, width) or _control(lines[end]):
+            return 1, None
+        if lines[end].count('"') % 2:
+            cells = _cells(lines[at : end + 1], separator)
+            return (1, None) if cells is None else (end + 1 - at, cells)
+    return 1, None
+
+
+def _stands_alone(line: str, separator: str, width: int) -> bool:
+    cells = _cells([line], separator)
+    return cells is not None and width > 2 and len(cells) > width / 2
+
+
+def _cells(lines: Sequence[str], separator: str) -> list[str] | None:
+    reader = csv.reader([line + "\n" for line in lines], delimiter=separator, strict=True)
+    try:
+        rows = list(reader)
+    except csv.Error:
+        return None
+    return [cell.strip() for cell in rows[0]] if len(rows) == 1 else None
+
+
+def _control(line: str) -> bool:
+    return any(character < " " and character != "\t" for character in line)
+
+
+def _why_broken(line: str) -> str:
+    if _control(line):
+        return "holds characters that no keyboard types; expected plain text"
+    return "cannot be split into cells: a quotation mark is left open, or stands in a quoted cell and is not doubled"
+
+
+def _short(line: str) -> str:
+    plain = "".join(character if character.isprintable() else "\ufffd" for character in line)
+    return plain if len(plain) <= 60 else plain[:57] + "..."
+
+
+class _NoWorkbookError(ValueError):
+    """The workbook cannot be opened."""
+
+
+def _xlsx(path: Path) -> tuple[Record, ...]:
+    from python_calamine import CalamineError, CalamineWorkbook
+
+    path.open("rb").close()
+    try:
+        rows = CalamineWorkbook.from_path(path).get_sheet_by_index(0).to_python(skip_empty_area=False)
+    except (CalamineError, ValueError, OSError) as error:
+        raise _NoWorkbookError(str(error)) from error
+    records = (Record(number, tuple(_cell(cell) for cell in row)) for number, row in enumerate(rows, start=1))
+    return tuple(record for record in records if any(record.cells))
+
+
+def _cell(value: object) -> Cell:
+    if isinstance(value, datetime):
+        return value
+    if isinstance(value, date):
+        return value
+    if isinstance(value, bool):
+        return str(value)
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    return "" if value is None else str(value).strip()
