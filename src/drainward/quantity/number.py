@@ -52,8 +52,8 @@ _CALENDAR = re.compile(
 _PADDED = re.compile(r"0[0-9]/[0-9]+|[0-9]+/0[0-9]")
 _CLOCK = re.compile(r"[0-9]{1,2}:[0-9]{2}:[0-9]{2}.*|0[0-9]:[0-9]{2}|[0-9]{1,2}:[0-9]{2} ?[ap]\.?m\.?")
 
-_DECIMAL = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,17})?|\.[0-9]{1,17}")
-_TRADE = re.compile(r"(?:([0-9]{1,9})(?: |-))?([0-9]{1,9})/([0-9]{1,9})")
+_DECIMAL = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,30})?|\.[0-9]{1,30}")
+_TRADE = re.compile(r"(?:([0-9]{1,9})[ -])?(0|[1-9][0-9]{0,8})/([1-9][0-9]{0,8})")
 _DENOMINATORS = (2, 4, 8, 16, 32, 64)
 
 
@@ -120,6 +120,6 @@ def _split_hint(numerator: str, denominator: int) -> str:
     """361/2 is most likely 36½ that lost its shape: show how to write it, without taking it for granted."""
     for cut in range(1, len(numerator)):
         whole, rest = numerator[:cut], numerator[cut:]
-        if not rest.startswith("0") and int(rest) < denominator:
+        if not rest.startswith("0") and int(rest) < denominator and int(rest) % 2:
             return f"if {whole} and {rest}/{denominator} is meant, write {whole}-{rest}/{denominator}"
     return "write the whole number first, then the rest, such as 1-1/4"
