@@ -130,6 +130,7 @@ class RuleSet(_Frozen):
     """One data file.
 
     tolerances : what the standard says about tolerances;  shower : types for rows that name none
+    ask        : a question that the whole set raises for a barrier-free unit, put before anything is ordered
     """
 
     id: str
@@ -139,6 +140,7 @@ class RuleSet(_Frozen):
     decided_by: str
     tolerances: str
     note: str | None = None
+    ask: str | None = None
     shower: tuple[Shower, ...] = SHOWERS
     rule: tuple[RuleRow, ...] = Field(min_length=1)
 
