@@ -45,7 +45,7 @@ def inches(number: int, numerator: int = 0, denominator: int = 1) -> float:
         (inches(0, 1, 32), "in", 16, '1/16"'),
         (-inches(0, 1, 32), "in", 16, '-1/16"'),
         (inches(0, 3, 128), "in", 64, '1/32"'),
-        (0.1 + 0.2 - 0.3 + inches(0, 1, 32), "in", 16, '1/16"'),
+        (inches(0, 1, 32) - 1e-16, "in", 16, '1/16"'),  # float noise
         (inches(36, 1, 2), "in", 1, '37"'),
         (inches(36, 3, 8), "ft-in", 16, "3'-0 3/8\""),
         (inches(42, 1, 2), "ft-in", 16, "3'-6 1/2\""),

@@ -32,7 +32,7 @@ _TIME = (
 _SAME = str.maketrans(
     {
         **dict.fromkeys("′’‘‛´`ʹʼ＇", "'"),
-        **dict.fromkeys("″”“„‟ʺ＂〃", '"'),
+        **dict.fromkeys("″”“„‟ʺ＂", '"'),
         **dict.fromkeys("−–‐‑‒﹣－", "-"),
         **dict.fromkeys("⁄∕", "/"),
         **dict.fromkeys("º˚", "°"),
