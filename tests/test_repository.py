@@ -23,7 +23,7 @@ _ADDRESS = re.compile(
     r"https?:|--(?:extra-)?index-url|--find-links|--trusted-host|^-[if] |@ ?(?:git|file)", re.MULTILINE
 )
 _MACHINE_PATH = re.compile(rf"(?<![\w.~$-])/(?:root|tmp|home/[a-z]+|Users/\w+)/|{re.escape(str(ROOT))}\b")
-_INDEX_ADDRESS = re.compile(r"https?://\S*(?:/simple\b|\.whl\b|\.tar\.gz\b)|--(?:extra-)?index-url [^)\"]")
+_INDEX_ADDRESS = re.compile(r"https?://\S*(?:/simple\b|\.whl\b|\.tar\.gz\b)")
 
 
 def _tracked() -> list[Path]:
