@@ -52,14 +52,16 @@ def test_bands_cover_the_floor_once(picture: Picture) -> None:
 def test_bands_grow_lighter_with_height(picture: Picture) -> None:
     greys = [sum(int(band.colour[k : k + 2], 16) * w for k, w in ((1, 0.299), (3, 0.587), (5, 0.114)))
              for band in picture.bands]  # fmt: skip
-    assert greys == sorted(greys) and greys[-1] - greys[0] > 60
+    assert greys == sorted(greys)
+    assert greys[-1] - greys[0] > 60
 
 
 def test_the_pond_is_drawn_where_the_draft_has_it(picture: Picture) -> None:
     likely = [pond for pond in picture.ponds if pond.chance == 0.5]
     assert len(likely) == 1
     assert holds(likely[0].paths, 1.15, 0.68)
-    assert likely[0].depth == 0.0042 and likely[0].probability == 0.97
+    assert likely[0].depth == 0.0042
+    assert likely[0].probability == 0.97
     assert likely[0].label == '5/32" (97%)'
 
 
@@ -76,7 +78,9 @@ def test_mortar_outlines_hold_their_places(picture: Picture) -> None:
 
 def test_nothing_to_ask_and_nothing_to_mend() -> None:
     bare = floor_picture(hand_made.draft(next_reading=None, mend=None, ponds=()), hand_made.unit(), ())
-    assert bare.next is None and bare.mortar == () and bare.readings == ()
+    assert bare.next is None
+    assert bare.mortar == ()
+    assert bare.readings == ()
     assert bare.as_json()["next"] is None
 
 
@@ -84,7 +88,8 @@ def test_a_level_floor_is_one_band_without_lines() -> None:
     draft = hand_made.draft()
     level = replace(draft, map=replace(draft.map, mean=np.zeros_like(draft.map.mean)))
     flat = floor_picture(level, hand_made.unit(), ())
-    assert flat.contours == () and len(flat.bands) == 1
+    assert flat.contours == ()
+    assert len(flat.bands) == 1
     assert holds(flat.bands[0].paths, 0.5, 0.5)
 
 

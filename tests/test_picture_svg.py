@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import hand_made
 import pytest
@@ -21,15 +21,16 @@ def picture() -> Picture:
 
 
 def _words(svg: str) -> list[str]:
-    return [node.text or "" for node in ElementTree.fromstring(svg).iter(f"{SVG}text")]
+    return [node.text or "" for node in ET.fromstring(svg).iter(f"{SVG}text")]
 
 
 @pytest.mark.parametrize("width", [90.0, 180.0])
 def test_it_is_well_formed_and_as_wide_as_asked(picture: Picture, width: float) -> None:
-    root = ElementTree.fromstring(picture_svg(picture, width))
+    root = ET.fromstring(picture_svg(picture, width))
     assert root.get("width") == f"{width:.2f}mm"
     box = [float(part) for part in (root.get("viewBox") or "").split()]
-    assert box[2] == width and box[3] > width * picture.depth / picture.width * 0.9
+    assert box[2] == width
+    assert box[3] > width * picture.depth / picture.width * 0.9
 
 
 def test_it_says_what_a_foreman_looks_for(picture: Picture) -> None:
@@ -78,7 +79,8 @@ def test_words_do_not_cover_each_other() -> None:
     first = labels.place("drain", 2.0, around(10, 10, 1, 2.0))
     second = labels.place("drain", 2.0, around(10, 10, 1, 2.0))
     assert first == (11, 10.7, "start")
-    assert second is not None and second[2] == "end"
+    assert second is not None
+    assert second[2] == "end"
     assert labels.place("x" * 100, 2.0, around(10, 10, 1, 2.0)) is None
     assert labels.insist("x" * 100, 2.0, around(10, 10, 1, 2.0)) in around(10, 10, 1, 2.0)
     assert text_width("drain", 2.0) == pytest.approx(6.0)

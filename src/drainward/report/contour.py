@@ -28,7 +28,7 @@ SLACK = 0.0003
 
 
 def choose_step(low: float, high: float) -> float:
-    """Height between contour lines, m: 1/8 in halved or doubled until at most 14 lines, and at least 6, lie in [low, high].
+    """Height between contour lines, m: 1/8 in halved or doubled until 6 to 14 lines lie in [low, high].
 
     low, high : heights, m. A floor flatter than that can bear keeps the finest step, 1/32 in.
     """

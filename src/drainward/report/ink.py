@@ -45,11 +45,13 @@ def text(x: float, y: float, words: str, size: float = 2.3, colour: str = INK, m
 
 
 def line(xa: float, ya: float, xb: float, yb: float, colour: str = INK, weight: float = 0.3, more: str = "") -> str:
+    """A straight line; `more` takes further SVG attributes."""
     drawn = f"M{xa:.2f} {ya:.2f}L{xb:.2f} {yb:.2f}"
     return f'<path d="{drawn}" stroke="{colour}" stroke-width="{weight}" fill="none" {more}/>'
 
 
 def circle(x: float, y: float, radius: float, fill: str, stroke: str = "none", weight: float = 0.3) -> str:
+    """A disc or a ring."""
     return (
         f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}" fill="{fill}" stroke="{stroke}" stroke-width="{weight}"/>'
     )

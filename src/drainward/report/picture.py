@@ -74,7 +74,7 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class PondArea:
-    """Where standing water has at least the chance `chance`; probability and depth (m) of the deepest pond in it, if any."""
+    """Where standing water has at least the chance `chance`; probability and depth (m) of the deepest pond there."""
 
     paths: Paths
     chance: float
@@ -285,7 +285,7 @@ def _mortar(floor: FloorMap, mend: Mend) -> tuple[Bed, ...]:
     beds = []
     for item in mend.mortar:
         outline = next((area for area in out + into if contour.holds(area, item.x, item.y)), ())
-        label = f"{item.do} {inches(abs(item.depth))}"
+        label = f"{item.do} {format_length(abs(item.depth), 'in', 16)}"
         beds.append(Bed(item.do, item.x, item.y, item.depth, item.area, item.volume, label, outline))
     return tuple(beds)
 

@@ -1,0 +1,45 @@
+"""What stands on every handover, whatever the findings: who decides, and where the work can hurt people."""
+
+from __future__ import annotations
+
+from drainward.job.model import Job, UnitModel
+from drainward.quantity import format_length, format_mass
+
+__all__ = ["CERTAINTIES", "cautions"]
+
+CERTAINTIES = {
+    "seen": "the text itself was read",
+    "secondary": "read in another's quotation, not in the standard",
+    "computed": "worked out from a stated formula",
+    "memory": "remembered, not read: never decides a verdict alone",
+    "common practice": "what the trade does; no rule behind it",
+    "local": "written into this job by its own people",
+}
+"""What the word behind each source means."""
+
+_LINES = """\
+Local codes as adopted, the unit maker's own instructions and the authority having jurisdiction come first; where they \
+differ from this paper, they hold. These are findings, not an approval.
+The drain connection and its test are work for a licensed plumber where the law says so.
+Keep off the floor until the bed has cured, at least {cure} by the unit's cut sheet, longer in the cold. After that a \
+bed cannot be mended by moving the unit.
+Readings tell the shape of the floor when they were taken, nothing about the bed below, the seal or the piping. Test \
+each unit with water before the walls are closed.
+Ponds count from {pond} deep. A thin film that stays on clean fibreglass is held by the water's own skin and is no \
+pond by itself.
+Check the level by turning it end for end: if the bubble moves, every reading taken with it is off.
+Wet mortar burns skin and eyes: gloves, long sleeves, eye protection, clean water at hand.
+Dry mortar, cutting and grinding give silica dust: wet methods or extraction, and breathing protection as the dust \
+rules in force require. Never sweep it dry.
+The unit weighs about {mass} and is awkward: plan the lift, enough people, hands clear of the drain and edges.
+"""
+
+
+def cautions(job: Job, unit: UnitModel) -> tuple[str, ...]:
+    """Sentences with this unit's cure and mass and this job's pond depth, most binding first."""
+    filled = _LINES.format(
+        cure=f"{unit.minimum_cure / 3600:.0f} h",
+        mass=format_mass(unit.mass),
+        pond=format_length(job.pond_counts, "in", 32),
+    )
+    return tuple(filled.splitlines())

@@ -1,0 +1,173 @@
+"""What page, paper and terminal say: numbers as trade and SI, chances in words, and the sentence on top.
+
+Headline, headline         the verdict in plain words, and what to do next
+Shown, shown               a value with its uncertainty, in trade units and SI
+band                       the 95 % band of a value, in trade units
+chance                     a probability as so many in 100
+place, reading_words       where, from the walls; how to hold the tool
+shim_words, mortar_words   how to mend while the bed is wet
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drainward.finding import Finding, Verdict
+from drainward.floor.result import Ask, Draft, Mortar, Shim
+from drainward.quantity import format_length, format_volume
+
+__all__ = [
+    "Headline",
+    "Shown",
+    "band",
+    "chance",
+    "headline",
+    "mortar_words",
+    "place",
+    "reading_words",
+    "shim_words",
+    "shown",
+]
+
+INCH = 0.0254
+UNKNOWN = "not known"
+
+
+@dataclass(frozen=True, slots=True)
+class Headline:
+    """The first thing that a person reads: what holds, and what to do next."""
+
+    verdict: Verdict
+    says: str
+    todo: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One value as written for the trade and in SI, each with its standard uncertainty; `si` may be empty."""
+
+    trade: str
+    si: str
+
+
+def headline(draft: Draft) -> Headline:
+    """The verdict of a draft in plain words; never more than the findings say."""
+    failing = _of(draft.findings, Verdict.FAILS)
+    open_ones = _of(draft.findings, Verdict.NOT_PROVEN)
+    if draft.verdict is Verdict.MEETS:
+        return Headline(draft.verdict, f"Meets: {_count(draft.findings, 'finding')}, each within its limit.", "")
+    if draft.verdict is Verdict.FAILS:
+        says = f"Fails: {_names(failing)}."
+        if draft.mend is not None and draft.mend.says:
+            return Headline(draft.verdict, says, draft.mend.says)
+        return Headline(draft.verdict, says, _advice(failing))
+    says = f"Not proven: {_names(open_ones)}." if open_ones else "Not proven: nothing was judged."
+    if draft.next_reading is not None:
+        return Headline(draft.verdict, says, f"Read next: {reading_words(draft.next_reading)}.")
+    return Headline(draft.verdict, says, _advice(open_ones))
+
+
+def shown(value: float | None, u: float | None, unit: str) -> Shown:
+    """A value ± its standard uncertainty.
+
+    unit : "m", "m2", "m3", "ratio" or "1", as the findings carry; any other unit is shown as it stands.
+    """
+    if value is None or not math.isfinite(value):
+        return Shown(UNKNOWN, "")
+    match unit:
+        case "m":
+            # A tape reads small lengths to 1/32; nothing divides its uncertainty, so that stays decimal.
+            written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
+            give = _give(u, 1 / INCH, 2)
+            return Shown(f"{written}{give} in" if give else written, f"{value * 1000:.1f}{_give(u, 1000, 1)} mm")
+        case "ratio" | "1" | "m/m":
+            return Shown(f"{value * 12:.2f}{_give(u, 12, 2)} in/ft", f"{value * 100:.2f}{_give(u, 100, 2)} %")
+        case "m2":
+            return Shown(
+                f"{value / INCH**2:.0f}{_give(u, 1 / INCH**2, 0)} in²", f"{value * 1e4:.0f}{_give(u, 1e4, 0)} cm²"
+            )
+        case "m3":
+            return Shown(format_volume(value), format_volume(value, "L"))
+    return Shown(f"{value:.4g}{_give(u, 1, 3)} {unit}".strip(), "")
+
+
+def band(interval: tuple[float, float] | None, unit: str) -> str:
+    """The 95 % band as `0.11 to 0.20 in/ft`; empty where there is none or an end is not finite. interval : SI."""
+    if interval is None or not all(math.isfinite(end) for end in interval):
+        return ""
+    low, high = interval
+    match unit:
+        case "m":
+            return f"{low / INCH:.2f} to {high / INCH:.2f} in"
+        case "ratio" | "1" | "m/m":
+            return f"{low * 12:.2f} to {high * 12:.2f} in/ft"
+    return f"{low:.3g} to {high:.3g} {unit}".strip()
+
+
+def chance(probability: float | None) -> str:
+    """A probability as so many in 100, never rounded to certainty."""
+    if probability is None or not math.isfinite(probability):
+        return UNKNOWN
+    if probability > 0.99:
+        return "over 99 in 100"
+    if probability < 0.01:
+        return "under 1 in 100"
+    return f"{round(probability * 100)} in 100"
+
+
+def place(x: float, y: float) -> str:
+    """A point of the plan (m) by tape from the left and the back wall, to 1/4 in."""
+    return f"{format_length(x, 'in', 4)} from the left, {format_length(y, 'in', 4)} from the back"
+
+
+def reading_words(ask: Ask) -> str:
+    """How to take a reading: the tool, its ends, in the words of the trade."""
+    first = place(ask.x, ask.y)
+    if ask.x2 is None or ask.y2 is None:
+        return f"the height of the spot {first}"
+    second = place(ask.x2, ask.y2)
+    match ask.kind:
+        case "slope":
+            return f"the slope, with the level laid from {first}, to {second}"
+        case "wedge":
+            return f"the gap under the level's free end, resting it {first}, free end {second}"
+        case "chord":
+            return f"the gap under the middle of a straightedge, laid from {first}, to {second}"
+    return f"{ask.kind}, from {first}, to {second}"
+
+
+def shim_words(shims: Sequence[Shim]) -> str:
+    """The corner shims as `front right +2/16", back left -1/16"`; empty where no corner moves."""
+    moves = [f'{shim.corner} {shim.sixteenths:+d}/16"' for shim in shims if shim.sixteenths]
+    return ", ".join(moves)
+
+
+def mortar_words(mortar: Mortar) -> str:
+    """What to do with the bed at one place: how deep, how much, where."""
+    depth = format_length(abs(mortar.depth), "in", 16)
+    much = format_volume(abs(mortar.volume))
+    return f"{mortar.do} up to {depth} ({much}) around {place(mortar.x, mortar.y)}"
+
+
+def _of(findings: Sequence[Finding], verdict: Verdict) -> list[Finding]:
+    return [finding for finding in findings if finding.verdict is verdict]
+
+
+def _names(findings: Sequence[Finding]) -> str:
+    names = [finding.what[:1].lower() + finding.what[1:] for finding in findings[:3]]
+    more = len(findings) - len(names)
+    return "; ".join(names) + (f"; and {more} more" if more else "")
+
+
+def _advice(findings: Sequence[Finding]) -> str:
+    return next((finding.advice for finding in findings if finding.advice), "")
+
+
+def _count(things: Sequence[object], name: str) -> str:
+    return f"{len(things)} {name}" + ("" if len(things) == 1 else "s")
+
+
+def _give(u: float | None, factor: float, places: int) -> str:
+    return "" if u is None or not math.isfinite(u) else f" ± {u * factor:.{places}f}"
