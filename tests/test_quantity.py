@@ -183,7 +183,7 @@ def test_length(text: str, value: float) -> None:
 @pytest.mark.parametrize(("text", "value"), SLOPES)
 def test_slope(text: str, value: float) -> None:
     read = parse_slope(text)
-    assert (read.unit, read.written) == ("1", text)
+    assert (read.unit, read.written) == ("ratio", text)
     assert value == pytest.approx(read.value, rel=1e-15, abs=0)
 
 

@@ -41,7 +41,7 @@ def parse_slope(text: str, default: str | None = None) -> Quantity:
     ratio = _ratio(text, rest, default)
     if ratio > 1:
         raise QuantityError(text, "is steeper than 1:1; a slope is written rise to run, such as 1:48")
-    return Quantity(sign * ratio if ratio else 0.0, "1", text)
+    return Quantity(sign * ratio if ratio else 0.0, "ratio", text)
 
 
 def _ratio(text: str, cleaned: str, default: str | None) -> float:

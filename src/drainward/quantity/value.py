@@ -9,7 +9,7 @@ __all__ = ["Quantity"]
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """value : in `unit`; unit : m, 1 (a ratio), kg, s, N, m3 or °C; written : the text as it was read."""
+    """value : in `unit`; unit : m, ratio (of a slope), kg, s, N, m3 or °C; written : the text as it was read."""
 
     value: float
     unit: str
