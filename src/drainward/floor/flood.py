@@ -33,22 +33,26 @@ from drainward.floor.lanes import (
     kernel,
     load,
     low,
+    lowest_bit,
     multiply,
     over_blocks,
     pack,
-    pack_rows,
+    pack_block,
     spread,
     store,
     subtract,
     total,
     unpack,
-    unpack_rows,
+    unpack_block,
+    zeros_above,
 )
 
 __all__ = ["LANES", "PondStatistics", "flood", "flood_lanes", "pack", "pond_statistics", "unpack"]
 
 _OPEN, _OUTLET, _WALL = 0, 1, 2
-_BAND = 12
+_BAND = 36
+_WORD = 62
+_ALL = (1 << _WORD) - 1
 _INFINITE = np.float32(np.inf)
 
 
@@ -95,10 +99,11 @@ def flood(
     surface = _output(out, z.shape, samples.shape)
     n, ny, nx = samples.shape
     bad = np.zeros(blocks_of(n), np.bool_)
+    flat, flat_surface = samples.reshape(-1), surface.reshape(-1)
 
     def work(first: int, last: int) -> None:
         cells, water = empty_lanes(2, ny, nx)
-        _flood_samples(samples, kind, first, last, cells.reshape(-1), water.reshape(-1), surface, bad)
+        _flood_samples(flat, kind, first, last, cells.reshape(-1), water.reshape(-1), flat_surface, bad)
 
     over_blocks(work, blocks_of(n), threads)
     if bad.any():
@@ -215,11 +220,10 @@ def _refuse(samples: NDArray[np.float32], kind: NDArray[np.uint8]) -> None:
 
 @kernel
 def _flood_samples(z: Any, kind: Any, first: int, last: int, cells: Any, water: Any, out: Any, bad: Any) -> None:
-    ny = len(kind)
     for block in range(first, last):
-        pack_rows(z, block * LANES, 0, ny, cells)
+        pack_block(z, block * LANES, cells)
         bad[block] = _flood_block(cells, kind, water)
-        unpack_rows(water, block * LANES, 0, ny, out)
+        unpack_block(water, block * LANES, out)
 
 
 @kernel
@@ -235,27 +239,26 @@ def _flood_block(z: Any, kind: Any, w: Any) -> bool:
     z, w : (ny * nx * LANES,) cells, row by row
     """
     ny, nx = kind.shape
+    words = (nx + _WORD - 1) // _WORD
+    # bits of wet[r]: columns of row r where water stood after the first filling: no other can fall
+    wet = np.empty((ny, words), np.int64)
+    # bits of fell[r, 0] / [r, 1]: columns of row r that fell since row r - 1 / r + 1 last looked there
+    fell = np.zeros((ny, 2, words), np.int64)
     middle = _middle(kind)
-    # pending[r, 0] / [r, 1]: columns of row r that fell since row r - 1 / r + 1 last looked at them
-    pending = np.empty((ny, 2, 2), np.int64)
-    pending[:, :, 0] = nx
-    pending[:, :, 1] = -1
-    finite = _fill_row(z, kind, w, middle, middle)
+    finite = _fill_row(z, kind, w, middle, middle, wet[middle])
     top, bottom = middle, middle
     while top > 0 or bottom < ny - 1:
         for _ in range(_BAND):
             if bottom < ny - 1:
                 bottom += 1
-                finite &= _fill_row(z, kind, w, bottom, bottom - 1)
-                pending[bottom, 0, 0] = 0
-                pending[bottom, 0, 1] = nx - 1
+                finite &= _fill_row(z, kind, w, bottom, bottom - 1, wet[bottom])
+                fell[bottom, 0] = _ALL
         for _ in range(_BAND):
             if top > 0:
                 top -= 1
-                finite &= _fill_row(z, kind, w, top, top + 1)
-                pending[top, 1, 0] = 0
-                pending[top, 1, 1] = nx - 1
-        _settle(z, kind, w, pending, top, bottom)
+                finite &= _fill_row(z, kind, w, top, top + 1, wet[top])
+                fell[top, 1] = _ALL
+        _settle(z, w, wet, fell, nx, top, bottom)
     return not finite
 
 
@@ -273,7 +276,7 @@ def _middle(kind: Any) -> int:
 
 
 @kernel
-def _fill_row(z: Any, kind: Any, w: Any, row: int, near: int) -> bool:
+def _fill_row(z: Any, kind: Any, w: Any, row: int, near: int, wet: Any) -> bool:
     """First water of `row` from the filled row `near` (itself: from nothing); says whether all heights are finite."""
     nx = kind.shape[1]
     dry = spread(_INFINITE)
@@ -296,86 +299,106 @@ def _fill_row(z: Any, kind: Any, w: Any, row: int, near: int) -> bool:
         store(w, here + x * LANES, left)
         before = middle
         middle = after
-    for x in range(nx - 2, -1, -1):
-        if kind[row, x] != _WALL:
-            left = low(load(w, here + x * LANES), high(load(z, here + x * LANES), left))
-            store(w, here + x * LANES, left)
-        else:
-            left = dry
+    left = dry
+    for k in range(len(wet) - 1, -1, -1):
+        bits = 0
+        for x in range(min((k + 1) * _WORD, nx) - 1, k * _WORD - 1, -1):
+            bits <<= 1
+            if kind[row, x] == _WALL:
+                left = dry
+            else:
+                height = load(z, here + x * LANES)
+                left = low(load(w, here + x * LANES), high(height, left))
+                store(w, here + x * LANES, left)
+                bits |= any_less(height, left)
+        wet[k] = bits
     return finite
 
 
 @kernel
-def _settle(z: Any, kind: Any, w: Any, pending: Any, top: int, bottom: int) -> None:
+def _settle(z: Any, w: Any, wet: Any, fell: Any, nx: int, top: int, bottom: int) -> None:
     """Sweep rows top to bottom up and down until none has anything to pass on."""
+    suspects = np.empty(wet.shape[1], np.int64)
     moved = True
     while moved:
         moved = False
         for row in range(bottom, top, -1):
-            moved |= _pass_on(z, kind, w, pending, row, row - 1, 0)
+            if _suspects(fell[row, 0], wet[row - 1], suspects):
+                moved |= _relax_row(z, w, row - 1, row, nx, suspects, wet[row - 1], fell[row - 1])
         for row in range(top, bottom):
-            moved |= _pass_on(z, kind, w, pending, row, row + 1, 1)
+            if _suspects(fell[row, 1], wet[row + 1], suspects):
+                moved |= _relax_row(z, w, row + 1, row, nx, suspects, wet[row + 1], fell[row + 1])
 
 
 @kernel
-def _pass_on(z: Any, kind: Any, w: Any, pending: Any, source: int, row: int, side: int) -> bool:
-    """Let what fell in row `source` lower row `row`; says whether it did."""
-    first, last = pending[source, side]
-    if first > last:
-        return False
-    pending[source, side, 0] = kind.shape[1]
-    pending[source, side, 1] = -1
-    first, last = _relax_row(z, kind, w, row, source, first, last)
-    if first > last:
-        return False
-    for way in range(2):
-        pending[row, way, 0] = min(pending[row, way, 0], first)
-        pending[row, way, 1] = max(pending[row, way, 1], last)
-    return True
+def _suspects(fell: Any, wet: Any, suspects: Any) -> bool:
+    """Wet columns beside those that fell in the next row, which are then forgotten; says whether there are any."""
+    found = False
+    before = 0
+    for k in range(len(fell)):
+        bits = fell[k]
+        after = fell[k + 1] & 1 if k + 1 < len(fell) else 0
+        near = bits | (bits << 1) | (bits >> 1) | (before >> (_WORD - 1)) | (after << (_WORD - 1))
+        suspects[k] = near & wet[k]
+        found |= suspects[k] != 0
+        before = bits
+        fell[k] = 0
+    return found
 
 
 @kernel
-def _relax_row(z: Any, kind: Any, w: Any, row: int, source: int, first: int, last: int) -> tuple[int, int]:
-    """Lower `row` from columns first to last of row `source`, then along itself; returns the columns that fell."""
-    nx = kind.shape[1]
+def _relax_row(z: Any, w: Any, row: int, source: int, nx: int, suspects: Any, wet: Any, fell: Any) -> bool:
+    """Lower the suspects of `row` from row `source`, then `row` along itself; says whether some fell."""
     here, there = row * nx * LANES, source * nx * LANES
-    start, stop = max(first - 1, 0), min(last + 1, nx - 1)
-    lowest, highest = nx, -1
-    left = spread(_INFINITE)
-    before = load(w, there + max(start - 1, 0) * LANES)
-    middle = load(w, there + start * LANES)
-    x = start
-    while x < nx and (x <= stop or highest == x - 1):
-        after = load(w, there + min(x + 1, nx - 1) * LANES)
-        water = load(w, here + x * LANES)
-        if kind[row, x] != _WALL:
-            height = load(z, here + x * LANES)
-            fell = low(high(height, low(low(before, after), middle)), high(height, left))
-            if any_less(fell, water):
-                water = low(fell, water)
-                store(w, here + x * LANES, water)
-                lowest = min(lowest, x)
-                highest = x
-        left = water
-        before = middle
-        middle = after
-        x += 1
-    if highest < 0:
-        return nx, -1
-    x = highest
-    right = load(w, here + x * LANES)
-    x -= 1
-    while x >= 0 and (x >= lowest - 1):
-        water = load(w, here + x * LANES)
-        if kind[row, x] != _WALL:
-            fell = high(load(z, here + x * LANES), right)
-            if any_less(fell, water):
-                water = low(fell, water)
-                store(w, here + x * LANES, water)
-                lowest = min(lowest, x)
-        right = water
-        x -= 1
-    return lowest, highest
+    words = len(wet)
+    moved = False
+    done, water = -2, spread(_INFINITE)
+    for k in range(words):
+        bits, fallen = suspects[k], 0
+        while bits:
+            place = lowest_bit(bits)
+            bits &= bits - 1
+            x = k * _WORD + place
+            at = here + x * LANES
+            middle = load(w, there + x * LANES)
+            before = load(w, there + (x - 1) * LANES) if x > 0 else middle
+            after = load(w, there + (x + 1) * LANES) if x + 1 < nx else middle
+            height = load(z, at)
+            level = high(height, low(low(before, after), middle))
+            if done == x - 1:
+                level = low(level, high(height, water))
+            old = load(w, at)
+            if any_less(level, old):
+                water = low(level, old)
+                store(w, at, water)
+                done = x
+                fallen |= 1 << place
+                if place + 1 < _WORD:
+                    bits |= (1 << (place + 1)) & wet[k]
+                elif k + 1 < words:
+                    suspects[k + 1] |= 1 & wet[k + 1]
+        suspects[k] = fallen
+        moved |= fallen != 0
+    if not moved:
+        return False
+    after_bits = 0
+    for k in range(words - 1, -1, -1):
+        fallen = suspects[k]
+        bits = ((fallen >> 1) | (after_bits & 1) << (_WORD - 1)) & wet[k]
+        while bits:
+            place = 63 - zeros_above(bits)
+            bits ^= 1 << place
+            at = here + (k * _WORD + place) * LANES
+            level, old = high(load(z, at), load(w, at + LANES)), load(w, at)
+            if any_less(level, old):
+                store(w, at, low(level, old))
+                fallen |= 1 << place
+                if place > 0:
+                    bits |= (1 << (place - 1)) & wet[k]
+        fell[0, k] |= fallen
+        fell[1, k] |= fallen
+        after_bits = fallen
+    return True
 
 
 @kernel

@@ -37,15 +37,20 @@ __all__ = [
     "kernel",
     "load",
     "low",
+    "lowest_bit",
     "multiply",
     "multiply_add",
     "over_blocks",
     "pack",
+    "pack_block",
     "spread",
     "store",
     "subtract",
     "total",
+    "transpose",
     "unpack",
+    "unpack_block",
+    "zeros_above",
 ]
 
 LANES = 16
@@ -125,6 +130,41 @@ def spread(typingctx: Any, value: Any) -> Any:
         return builder.shuffle_vector(one, ir.Constant(_VECTOR, ir.Undefined), zeros)
 
     return _LANES(types.float32), code
+
+
+def _exchange(builder: Any, a: Any, b: Any, step: int) -> tuple[Any, Any]:
+    """Swap the lanes of a that have bit `step` with those of b that do not."""
+    lanes = range(LANES)
+    upper = [LANES + lane - step if lane & step else lane for lane in lanes]
+    lower = [LANES + lane if lane & step else lane + step for lane in lanes]
+    kind = ir.VectorType(ir.IntType(32), LANES)
+    first = builder.shuffle_vector(a, b, ir.Constant(kind, upper))
+    return first, builder.shuffle_vector(a, b, ir.Constant(kind, lower))
+
+
+@_operation
+def transpose(typingctx: Any, source: Any, start: Any, stride: Any, target: Any, at: Any, step: Any) -> Any:
+    """A square of LANES by LANES: row k at source[start + k * stride] becomes column k of rows target[at + k * step]."""
+
+    def code(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        def places(kind: Any, array: Any, index: Any, by: Any) -> Any:
+            for k in range(LANES):
+                far = builder.add(index, builder.mul(by, ir.Constant(by.type, k)))
+                yield _cell(context, builder, kind, array, far)
+
+        rows = [builder.load(place, align=4) for place in places(signature.args[0], *args[:3])]
+        step = 1
+        while step < LANES:
+            for k in range(LANES):
+                if not k & step:
+                    rows[k], rows[k | step] = _exchange(builder, rows[k], rows[k | step], step)
+            step *= 2
+        for row, place in zip(rows, places(signature.args[3], *args[3:]), strict=True):
+            builder.store(row, place, align=4)
+        return context.get_dummy_value()
+
+    index = types.intp
+    return types.void(source, index, index, target, index, index), code
 
 
 def _arithmetic(name: str) -> Any:
@@ -218,6 +258,25 @@ def count_less(typingctx: Any, a: Any, b: Any) -> Any:
     return types.int64(_LANES, _LANES), code
 
 
+def _zeros(name: str) -> Any:
+    def code(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        return getattr(builder, name)(args[0], ir.Constant(ir.IntType(1), 1))
+
+    return code
+
+
+@_operation
+def lowest_bit(typingctx: Any, word: Any) -> Any:
+    """Place of the lowest set bit of an integer that is not zero."""
+    return types.int64(types.int64), _zeros("cttz")
+
+
+@_operation
+def zeros_above(typingctx: Any, word: Any) -> Any:
+    """How many of the 64 bits stand above the highest set bit of an integer that is not zero."""
+    return types.int64(types.int64), _zeros("ctlz")
+
+
 @_operation
 def total(typingctx: Any, a: Any) -> Any:
     """The sum over lanes, added in a tree."""
@@ -263,10 +322,10 @@ def pack(z: NDArray[np.float32]) -> NDArray[np.float32]:
     filled up with repeats of the last sample.
     """
     n, ny, nx = z.shape
-    z = np.ascontiguousarray(z, np.float32)
+    samples = np.ascontiguousarray(z, np.float32).reshape(-1)
     lanes = empty_lanes(blocks_of(n), ny, nx)
-    for block in range(len(lanes)):
-        pack_rows(z, block * LANES, 0, ny, lanes[block].reshape(-1))
+    for block, cells in enumerate(lanes):
+        pack_block(samples, block * LANES, cells.reshape(-1))
     return lanes
 
 
@@ -275,29 +334,40 @@ def unpack(lanes: NDArray[np.float32], n: int) -> NDArray[np.float32]:
     _, ny, nx, _ = lanes.shape
     z = np.empty((n, ny, nx), np.float32)
     for block in range(blocks_of(n)):
-        unpack_rows(lanes[block].reshape(-1), block * LANES, 0, ny, z)
+        unpack_block(lanes[block].reshape(-1), block * LANES, z.reshape(-1))
     return z
 
 
 @kernel
-def pack_rows(z: Any, first: int, row: int, stop: int, cells: Any) -> None:
-    """Rows row to stop of samples first to first + LANES into the flat cells of one block."""
-    n, _, nx = z.shape
-    for y in range(row, stop):
+def pack_block(z: Any, first: int, cells: Any) -> None:
+    """Samples first to first + LANES into the flat cells of one block.
+
+    z : (n * count,) all samples one after another; cells : (count * LANES,)
+    """
+    count = len(cells) // LANES
+    n = len(z) // count
+    if first + LANES > n or count < LANES:
         for lane in range(LANES):
-            line = z[min(first + lane, n - 1), y]
-            at = y * nx * LANES + lane
-            for x in range(nx):
-                cells[at + x * LANES] = line[x]
+            start = min(first + lane, n - 1) * count
+            for k in range(count):
+                cells[k * LANES + lane] = z[start + k]
+        return
+    for square in range((count + LANES - 1) // LANES):
+        k = min(square * LANES, count - LANES)
+        transpose(z, first * count + k, count, cells, k * LANES, LANES)
 
 
 @kernel
-def unpack_rows(cells: Any, first: int, row: int, stop: int, z: Any) -> None:
-    """The inverse of `pack_rows`."""
-    n, _, nx = z.shape
-    for y in range(row, stop):
+def unpack_block(cells: Any, first: int, z: Any) -> None:
+    """The inverse of `pack_block`."""
+    count = len(cells) // LANES
+    n = len(z) // count
+    if first + LANES > n or count < LANES:
         for lane in range(min(LANES, n - first)):
-            line = z[first + lane, y]
-            at = y * nx * LANES + lane
-            for x in range(nx):
-                line[x] = cells[at + x * LANES]
+            start = (first + lane) * count
+            for k in range(count):
+                z[start + k] = cells[k * LANES + lane]
+        return
+    for square in range((count + LANES - 1) // LANES):
+        k = min(square * LANES, count - LANES)
+        transpose(cells, k * LANES, LANES, z, first * count + k, count)
