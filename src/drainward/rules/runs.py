@@ -20,6 +20,8 @@ __all__ = ["Falls", "best_drain", "falls", "is_level", "run_ratio", "wall_runs"]
 
 LEVEL = 0.0005
 """Named heights this close, m, are one height: cut sheets round to 1/32 in or to 1 mm."""
+SAME = 1e-6
+"""Points of the edge this close, m, are one point."""
 
 _Point = tuple[float, float, float]
 
@@ -109,16 +111,17 @@ def _rim(unit: UnitModel) -> list[_Point]:
     width, depth = unit.inside_width, unit.inside_depth
     around = 2 * (width + depth)
     named = sorted((_station(width, depth, p.x, p.y), p.height) for p in unit.floor.heights)
-    stations = sorted({round(s, 9) for s in (*(s for s, _ in named), 0.0, width, width + depth, 2 * width + depth)})
     rim: list[_Point] = []
-    for station in stations:
+    for station in sorted((*(s for s, _ in named), 0.0, width, width + depth, 2 * width + depth)):
         after = next((k for k, (s, _) in enumerate(named) if s >= station - 1e-9), 0)
         (s0, h0), (s1, h1) = named[after - 1], named[after]
         gap = (s1 - s0) % around
         part = ((station - s0) % around) / gap if gap else 0.0
         x, y = _edge_point(width, depth, station)
-        rim.append((x - unit.drain.x, y - unit.drain.y, h0 + min(part, 1.0) * (h1 - h0)))
-    return rim
+        point = (x - unit.drain.x, y - unit.drain.y, h0 + min(part, 1.0) * (h1 - h0))
+        if not rim or math.dist(point[:2], rim[-1][:2]) > SAME:
+            rim.append(point)
+    return rim if math.dist(rim[0][:2], rim[-1][:2]) > SAME else rim[:-1]
 
 
 def _station(width: float, depth: float, x: float, y: float) -> float:

@@ -81,11 +81,14 @@ def fall_findings(
         "floor.fall.greatest": (moulded.greatest, shortest),
         "clear_space.slope": (moulded.any, shortest),
     }
+    requirements = [r for quantity in values for r in book.requirements(quantity, shower)]
+    low = max((r.low for r in requirements if r.low is not None), default=None)
+    high = min((r.high for r in requirements if r.high is not None), default=None)
+    others = [other.name for other in catalogue if fits(other, low, high)]
     found = []
     for quantity, (value, run) in values.items():
         for requirement in book.requirements(quantity, shower):
             finding = evaluate_normal(requirement, value, HEIGHT_U / run, risk)
-            others = [other.name for other in catalogue if fits(other, requirement.low, requirement.high)]
             advice = _fall_advice(_leaning(finding, risk), others)
             if requirement.low is not None:
                 advice += f" Flattest toward the {moulded.flattest} wall."
@@ -171,8 +174,8 @@ def _drain_advice(width: float, depth: float, allowed: float) -> str:
 
 def _models(names: list[str]) -> str:
     if not names:
-        return "No unit model of this job would do."
-    return f"Of this job's unit models these would, by their cut sheets: {', '.join(names)}."
+        return "No unit model of this job would do, by its cut sheet."
+    return f"Of this job's unit models these would do, by their cut sheets: {', '.join(names)}."
 
 
 def _for_unit(finding: Finding, unit: UnitModel, requirement: Requirement, advice: str) -> Finding:

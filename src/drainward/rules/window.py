@@ -143,7 +143,7 @@ def _window_finding(job: Job, window: SlopeWindow, id: str, what: str) -> Findin
     k = NormalDist().inv_cdf(1.0 - job.risk)
     needed = 2.0 * k * u
     low, high = window.low_rule.requirement, window.high_rule.requirement
-    span = f"From {window.low:.3%} ({low.source}) to {window.high:.3%} ({high.source})"
+    span = f"From {_percent(window.low)} ({low.source}) to {_percent(window.high)} ({high.source})"
     if window.width < 0:
         verdict = Verdict.FAILS
         advice = f"{span}: no floor can satisfy both, whatever the workmanship. Ask before anything is set."
@@ -153,10 +153,10 @@ def _window_finding(job: Job, window: SlopeWindow, id: str, what: str) -> Findin
         )
         wide_enough = window.width > needed
         verdict = Verdict.MEETS if wide_enough else Verdict.NOT_PROVEN
-        advice = f"{span} it is {window.width:.3%} wide: {lengths}. " + (
+        advice = f"{span} it is {_percent(window.width)} wide: {lengths}. " + (
             f"One reading with {name} can prove a slope near its middle; near its ends it takes more readings."
             if wide_enough
-            else f"No single reading with {name} (standard uncertainty {u:.3%}) can prove a floor inside it. "
+            else f"No single reading with {name} (standard uncertainty {_percent(u)}) can prove a floor inside it. "
             "Ask before anything is set."
         )
     finding = Finding(
@@ -165,13 +165,17 @@ def _window_finding(job: Job, window: SlopeWindow, id: str, what: str) -> Findin
         value=window.width,
         u=None,
         unit="ratio",
-        limit=f"wider than {needed:.3%}: 2 × {k:.3f} × {u:.3%} of {name}",
+        limit=f"wider than {_percent(needed)}: 2 × {k:.3f} × {_percent(u)} of {name}",
         probability=None,
         verdict=verdict,
         source=f"computed from {low.id} and {high.id}",
         advice=advice,
     )
     return _settle(finding, window)
+
+
+def _percent(ratio: float) -> str:
+    return f"{ratio * 100:.3g} %"
 
 
 def _settle(finding: Finding, window: SlopeWindow) -> Finding:
