@@ -1,0 +1,143 @@
+"""The moulded shape of a floor: its height over the drain, as the cut sheet gives it.
+
+moulded     height at any points
+edge_run    distance from the drain to the floor's edge along a direction
+Net, radial_net   the lines from the drain on which falls are judged
+fine_axes   the regular grid of the pictures and the ponds
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainward.job.model import UnitModel
+
+__all__ = ["INCH", "Net", "edge_run", "fine_axes", "moulded", "radial_net"]
+
+Array = NDArray[np.float64]
+
+INCH = 0.0254
+
+
+def edge_run(unit: UnitModel, angle: Array) -> Array:
+    """Distance from the drain's centre to the floor's edge in the direction `angle` (rad, from +x to +y), m."""
+    c, s = np.cos(angle), np.sin(angle)
+    with np.errstate(divide="ignore"):
+        along_x = np.where(c > 0, (unit.inside_width - unit.drain.x) / c, -unit.drain.x / np.where(c == 0, -0.0, c))
+        along_y = np.where(s > 0, (unit.inside_depth - unit.drain.y) / s, -unit.drain.y / np.where(s == 0, -0.0, s))
+    along_x = np.where(np.abs(c) < 1e-12, np.inf, along_x)
+    along_y = np.where(np.abs(s) < 1e-12, np.inf, along_y)
+    return np.minimum(along_x, along_y)
+
+
+def moulded(unit: UnitModel, x: Array, y: Array) -> Array:
+    """Moulded height over the drain at (x, y), any shape, m.
+
+    cone   : fall times the distance from the drain's rim
+    planes : on each ray from the drain the height grows in proportion to the distance, up to the edge's height,
+             which runs straight from named point to named point; so each panel between two rays is flat
+    The disc of the drain itself lies at zero.
+    """
+    dx, dy = np.asarray(x) - unit.drain.x, np.asarray(y) - unit.drain.y
+    distance = np.hypot(dx, dy)
+    if unit.floor.form == "cone":
+        assert unit.floor.fall is not None  # held by the model's validation
+        return unit.floor.fall * np.maximum(distance - unit.drain.radius, 0.0)
+    height = np.zeros_like(distance)
+    for (ax, ay, ah), (bx, by, bh) in _panels(unit):
+        # Barycentric coordinates over the drain: height is linear on each triangle drain-A-B.
+        det = ax * by - bx * ay
+        a = (dx * by - dy * bx) / det
+        b = (dy * ax - dx * ay) / det
+        inside = (a >= -1e-12) & (b >= -1e-12)
+        height = np.where(inside, a * ah + b * bh, height)
+    return np.where(distance <= unit.drain.radius, 0.0, height)
+
+
+def _panels(unit: UnitModel) -> list[tuple[tuple[float, float, float], tuple[float, float, float]]]:
+    """Triangles drain-A-B, as (x, y, height) of A and B from the drain, corners of the rectangle added by interpolation."""
+    w, d, drain = unit.inside_width, unit.inside_depth, unit.drain
+    named = {_around(unit, p.x, p.y): p.height for p in unit.floor.heights}
+    perimeter = 2 * (w + d)
+    places = np.array(sorted(named))
+    heights = np.array([named[p] for p in places])
+    corners = [0.0, w, w + d, 2 * w + d]
+    stations = sorted({round(p, 9) for p in [*places, *corners]})
+    at = np.interp(stations, places, heights, period=perimeter)
+    points = [(*_on_edge(unit, s), float(h)) for s, h in zip(stations, at, strict=True)]
+    relative = [(px - drain.x, py - drain.y, h) for px, py, h in points]
+    return list(zip(relative, relative[1:] + relative[:1], strict=True))
+
+
+def _around(unit: UnitModel, x: float, y: float) -> float:
+    """Way along the edge from the back left corner, over the back right one, to the edge point nearest (x, y), m."""
+    w, d = unit.inside_width, unit.inside_depth
+    gaps = {"back": y, "right": w - x, "front": d - y, "left": x}
+    side = min(gaps, key=lambda name: abs(gaps[name]))
+    return {"back": x, "right": w + y, "front": w + d + (w - x), "left": 2 * w + d + (d - y)}[side] % (2 * (w + d))
+
+
+def _on_edge(unit: UnitModel, s: float) -> tuple[float, float]:
+    w, d = unit.inside_width, unit.inside_depth
+    if s <= w:
+        return s, 0.0
+    if s <= w + d:
+        return w, s - w
+    if s <= 2 * w + d:
+        return w - (s - w - d), d
+    return 0.0, d - (s - 2 * w - d)
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """Radial lines from the drain with the bases on which the fall is judged.
+
+    x, y  : (m,) points of the net, m
+    inner, outer : (k,) index of the two ends of each base, inner nearer to the drain
+    length: (k,) length of each base, m
+    line  : (k,) index of the radial line
+    """
+
+    x: Array
+    y: Array
+    inner: NDArray[np.intp]
+    outer: NDArray[np.intp]
+    length: Array
+    line: NDArray[np.intp]
+
+
+def radial_net(unit: UnitModel, base: float, lines: int = 96, step: float = INCH) -> Net:
+    """Every base of the stated length on `lines` radial lines, sliding by about `step` from the drain's rim to the edge.
+
+    Where the run is shorter than the base but at least half of it, the whole run is judged instead.
+    """
+    x, y, inner, outer, length, line = [], [], [], [], [], []
+    count = 0
+    for k in range(lines):
+        angle = 2 * np.pi * k / lines
+        start = unit.drain.radius
+        run = float(edge_run(unit, np.array(angle))) - start
+        span = min(base, run)
+        if span < base / 2:
+            continue
+        slides = np.linspace(0.0, run - span, max(int(np.ceil((run - span) / step)), 0) + 1)
+        for r in slides:
+            for radius in (start + r, start + r + span):
+                x.append(unit.drain.x + radius * np.cos(angle))
+                y.append(unit.drain.y + radius * np.sin(angle))
+            inner.append(count)
+            outer.append(count + 1)
+            length.append(span)
+            line.append(k)
+            count += 2
+    return Net(np.array(x), np.array(y), np.array(inner), np.array(outer), np.array(length), np.array(line))
+
+
+def fine_axes(unit: UnitModel, step: float = INCH / 4) -> tuple[Array, Array]:
+    """Node coordinates of the regular grid over the inside of the unit, about `step` apart, ends on the edges, m."""
+    nx = round(unit.inside_width / step) + 1
+    ny = round(unit.inside_depth / step) + 1
+    return np.linspace(0.0, unit.inside_width, nx), np.linspace(0.0, unit.inside_depth, ny)
