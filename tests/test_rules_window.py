@@ -170,6 +170,14 @@ def test_moulded_falls_of_units() -> None:
     assert "Along the line from a corner the moulded fall is only 1.86 %" in named(edge, f"{least}@unit").advice
 
 
+def test_moulded_falls_are_as_uncertain_as_the_height_over_its_run() -> None:
+    """±1/16 in, evenly, over the longest run for the least fall and the shortest for the greatest."""
+    found = outlook(RuleChoice(), level(60, 36, (20, 15), 0.7))
+    height = 0.0625 / 3**0.5
+    assert height / 40 == pytest.approx(named(found, "us-plumbing-irc-2021/P2709.1-least@unit").u)
+    assert height / 15 == pytest.approx(named(found, "us-plumbing-irc-2021/P2709.1-greatest@unit").u)
+
+
 def test_sizes_of_units() -> None:
     small = outlook(RuleChoice(), level(48, 36, (24, 18), 0.7))
     finding = named(small, "us-ada-2010/608.2.2-width@unit")
