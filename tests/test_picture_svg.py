@@ -49,7 +49,7 @@ def test_it_says_what_a_foreman_looks_for(picture: Picture) -> None:
 
 def test_the_mortar_plan_names_both_kinds(picture: Picture) -> None:
     words = _words(picture_svg(picture, 180, "mortar"))
-    assert {'take out 5/32"', 'put in 9/32"', "take mortar out", "put mortar in"} <= set(words)
+    assert {'take out 3/16"', 'put in 1/4"', "take mortar out", "put mortar in"} <= set(words)
 
 
 def test_typed_text_cannot_break_out(picture: Picture) -> None:
