@@ -107,7 +107,7 @@ def _finding(finding: Finding) -> dict[str, str]:
         "si": value.si,
         "band": f"95 %: {reach}" if reach else "",
         "limit": finding.limit,
-        "chance": chance(finding.probability),
+        "chance": "–" if finding.probability is None else chance(finding.probability),
         "verdict": str(finding.verdict),
         "source": finding.source,
         "advice": finding.advice,

@@ -72,7 +72,7 @@ def headline(draft: Draft) -> Headline:
 def shown(value: float | None, u: float | None, unit: str) -> Shown:
     """A value ± its standard uncertainty.
 
-    unit : "m", "m2", "m3", "ratio" or "1", as the findings carry; any other unit is shown as it stands.
+    unit : "m", "m2", "m3", "ratio" for a slope, "1" for a plain number; any other unit is shown as it stands.
     """
     if value is None or not math.isfinite(value):
         return Shown(UNKNOWN, "")
@@ -82,7 +82,9 @@ def shown(value: float | None, u: float | None, unit: str) -> Shown:
             written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
             give = _give(u, 1 / INCH, 2)
             return Shown(f"{written}{give} in" if give else written, f"{value * 1000:.1f}{_give(u, 1000, 1)} mm")
-        case "ratio" | "1" | "m/m":
+        case "1":
+            return Shown(f"{value:.2f}{_give(u, 1, 2)}", "")
+        case "ratio":
             return Shown(f"{value * 12:.2f}{_give(u, 12, 2)} in/ft", f"{value * 100:.2f}{_give(u, 100, 2)} %")
         case "m2":
             return Shown(
@@ -101,7 +103,7 @@ def band(interval: tuple[float, float] | None, unit: str) -> str:
     match unit:
         case "m":
             return f"{low / INCH:.2f} to {high / INCH:.2f} in"
-        case "ratio" | "1" | "m/m":
+        case "ratio":
             return f"{low * 12:.2f} to {high * 12:.2f} in/ft"
     return f"{low:.3g} to {high:.3g} {unit}".strip()
 

@@ -1,0 +1,127 @@
+"""The commands: check, handover, demo, serve, validate. Heavy imports stand inside them: `--help` is quick."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from drainward.cli.exits import ExitCode, Finished
+from drainward.errors import DrainwardError, InputError
+
+__all__ = ["app", "main"]
+
+app = typer.Typer(
+    name="drainward",
+    help="Does the shower floor drain? Findings from readings, with their uncertainty.\n\n"
+    "Exit codes: 0 meets, 1 fails, 2 not proven, 64 bad use, 65 bad input.",
+    add_completion=False,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+class Stage(StrEnum):
+    """`job`: what can be said before anything is set; `draft`: the floor of a unit just set."""
+
+    JOB = "job"
+    DRAFT = "draft"
+
+
+JobFolder = Annotated[Path, typer.Argument(metavar="JOB", help="Job folder.", exists=True, file_okay=False)]
+Json = Annotated[bool, typer.Option("--json", help="Print one JSON object, SI units.")]
+Port = Annotated[int, typer.Option("--port", help="Port of the page; 0 takes a free one.", min=0, max=65535)]
+RoomName = Annotated[str, typer.Option("--room", metavar="R", help="Room, as in rooms.csv.")]
+
+
+def main(args: Sequence[str] | None = None) -> int:
+    """Run one command line and return its exit code. args : words after the program's name, default `sys.argv`."""
+    try:
+        app(args=None if args is None else list(args), prog_name="drainward")
+    except Finished as finished:
+        return finished.code
+    except InputError as error:
+        sys.stderr.write(f"{error}\n")
+        return ExitCode.BAD_INPUT
+    except (DrainwardError, OSError) as error:
+        sys.stderr.write(f"drainward: {error}\n")
+        return ExitCode.BAD_USE
+    except SystemExit as leaving:
+        # Help leaves with 0 and Ctrl-C with 130; all else is a usage error, whose own code, 2, means "not proven" here.
+        return leaving.code if leaving.code in (0, 130) and isinstance(leaving.code, int) else ExitCode.BAD_USE
+    return ExitCode.MEETS
+
+
+@app.command()
+def check(
+    job: JobFolder,
+    room: Annotated[str | None, typer.Option("--room", metavar="R", help="One room; all rooms without it.")] = None,
+    stage: Annotated[Stage | None, typer.Option("--stage", help="One stage; all stages without it.")] = None,
+    as_json: Json = False,
+) -> None:
+    """Findings of one room, one stage, or all."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.check import run
+
+    with refusing(room, str(stage or Stage.DRAFT), as_json):
+        run(job, room, None if stage is None else str(stage), as_json)
+
+
+@app.command()
+def handover(
+    job: JobFolder,
+    room: RoomName,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE", help="PDF to write [handover-R.pdf].")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """The evidence of one room, as PDF."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.handover import run
+
+    with refusing(room, str(Stage.DRAFT), as_json):
+        run(job, room, output, as_json)
+
+
+@app.command()
+def demo(
+    serve: Annotated[bool, typer.Option("--serve/--no-serve", help="Serve the page after computing.")] = True,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Where the made-up job is written.")] = Path(
+        "demo-job"
+    ),
+    port: Port = 8080,
+    as_json: Json = False,
+) -> None:
+    """A made-up job, computed live, then the page."""
+    from drainward.cli.demo import run
+
+    run(out, port if serve else None, as_json)
+
+
+@app.command()
+def serve(
+    job: Annotated[Path, typer.Argument(metavar="[JOB]", help="Job folder.", exists=True, file_okay=False)] = Path(),
+    db: Annotated[
+        str | None, typer.Option("--db", metavar="URL", help="The record; in the job folder if none.")
+    ] = None,
+    port: Port = 8080,
+    host: Annotated[str, typer.Option("--host", help="0.0.0.0 lets phones on this network in.")] = "127.0.0.1",
+) -> None:
+    """The page, for a phone held in one hand."""
+    from drainward.web import serve as serve_page
+
+    serve_page(job, db=db, host=host, port=port)
+
+
+@app.command()
+def validate(as_json: Json = False) -> None:
+    """Run the outside checks and print each beside its source."""
+    from drainward.cli.validate import run
+
+    run(as_json)

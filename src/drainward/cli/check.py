@@ -1,0 +1,79 @@
+"""`drainward check`: findings of one room, one stage, or all.
+
+run              the command
+whole_job        every room and the job's outlook: printed, and left with the verdict over all
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from drainward.cli import show
+from drainward.cli.answer import complain, emit
+from drainward.cli.compute import answers, find_room, outlook, room_answer
+from drainward.cli.exits import end
+from drainward.errors import Problem
+from drainward.finding import Verdict, overall
+from drainward.job import load
+from drainward.job.model import Job
+from drainward.rules.outlook import JobOutlook
+
+__all__ = ["run", "whole_job"]
+
+
+def run(folder: Path, room: str | None, stage: str | None, as_json: bool) -> None:
+    """Compute, print the verdict first, and leave with its exit code."""
+    loaded = load(folder)
+    if room is not None:
+        _one_room(loaded.job, room, loaded.problems, as_json)
+    if stage == "job":
+        _job_stage(loaded.job, loaded.problems, as_json)
+    end(whole_job(loaded.job, loaded.problems, as_json, with_outlook=stage is None), loaded.problems)
+
+
+def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, with_outlook: bool = True) -> Verdict:
+    """Every room; prints, and returns the verdict over all of them."""
+    found = answers(job)
+    ahead = outlook(job) if with_outlook else None
+    verdict = overall(answer.verdict for answer in found)
+    if as_json:
+        answer: dict[str, Any] = {"schema": 1, "room": None, "stage": "draft", "verdict": str(verdict), "findings": []}
+        if ahead is not None:
+            answer["outlook"] = _outlook_json(ahead)
+        emit({**answer, "rooms": [one.as_json() for one in found]}, problems)
+    else:
+        show.all_rooms(job, found, verdict, ahead)
+        complain(problems)
+    return verdict
+
+
+def _one_room(job: Job, name: str, problems: Sequence[Problem], as_json: bool) -> None:
+    room = find_room(job, name)
+    answer = room_answer(job, room)
+    if as_json:
+        emit(answer.as_json(), problems)
+    else:
+        show.one_room(job, answer)
+        complain(problems)
+    end(answer.verdict, problems)
+
+
+def _job_stage(job: Job, problems: Sequence[Problem], as_json: bool) -> None:
+    ahead = outlook(job)
+    verdict = overall(finding.verdict for finding in ahead.findings)
+    if as_json:
+        emit({"schema": 1, "room": None, "stage": "job", "verdict": str(verdict), **_outlook_json(ahead)}, problems)
+    else:
+        show.job_outlook(job, ahead)
+        complain(problems)
+    end(verdict, problems)
+
+
+def _outlook_json(ahead: JobOutlook) -> dict[str, Any]:
+    return {
+        "findings": [finding.as_json() for finding in ahead.findings],
+        "questions": [asdict(question) for question in ahead.questions],
+    }
