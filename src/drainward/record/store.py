@@ -234,7 +234,8 @@ def _address(path_or_url: Path | str) -> tuple[URL, str]:
 
 
 def _digest(readings: tuple[Reading, ...]) -> str:
-    rows = [reading.model_dump(mode="json", exclude_none=True) for reading in readings]
+    """SHA-256 over the readings, whatever line they stand in."""
+    rows = [reading.model_dump(mode="json", exclude_none=True, exclude={"file", "line"}) for reading in readings]
     return hashlib.sha256(json.dumps(rows, sort_keys=True).encode()).hexdigest()
 
 

@@ -1,0 +1,279 @@
+"""The page's addresses: `create_app`.
+
+/                          the job: questions first, then its rooms by floor
+/board.json                where each room stands, for the poll
+/rooms/R                   one room: verdict, map, findings, readings
+/rooms/R/answer.json       a first estimate (`?first=1`) or the refined answer, as soon as it is computed
+/rooms/R/draft.json        the stable JSON of the draft stage
+/rooms/R/plan.svg          the plan as paper shows it
+/rooms/R/handover.pdf      the evidence on paper
+POST /rooms/R/readings     a reading in;  POST /rooms/R/withdrawals  a reading taken back
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import uuid
+from collections.abc import AsyncIterator, Iterable, Mapping
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from jinja2 import Environment, PackageLoader
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.templating import Jinja2Templates
+
+from drainward.errors import DrainwardError, InputError
+from drainward.floor.result import Draft
+from drainward.job.model import Reading, Room
+from drainward.web.answer import reading_rows
+from drainward.web.desk import FULL, QUICK, Compute, engine
+from drainward.web.entry import read_entry
+from drainward.web.guard import Guard
+from drainward.web.site import Answer, Site
+
+if TYPE_CHECKING:
+    from drainward.record.store import Store
+
+__all__ = ["create_app"]
+
+
+def create_app(
+    job_folder: Path, store: Store | None, *, compute: Compute = engine, names: Iterable[str] = ()
+) -> Starlette:
+    """The page of one job.
+
+    store   : where readings are kept; None shows the folder's readings and takes none
+    compute : what computes a draft
+    names   : host names, beside this machine's own, under which the page may be reached
+    Raises InputError when the folder cannot be used.
+    """
+    pages = _Pages(Site(job_folder, store, compute))
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        pages.site.desk.close()
+
+    return Starlette(
+        routes=[
+            Route("/", pages.job, name="job"),
+            Route("/board.json", pages.board),
+            Route("/rooms/{room:path}/answer.json", pages.answer),
+            Route("/rooms/{room:path}/draft.json", pages.draft),
+            Route("/rooms/{room:path}/plan.svg", pages.plan),
+            Route("/rooms/{room:path}/handover.pdf", pages.handover),
+            Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
+            Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
+            Route("/rooms/{room:path}", pages.room, name="room"),
+            Mount("/static", StaticFiles(packages=[("drainward.web", "static")]), name="static"),
+        ],
+        middleware=[Middleware(Guard, names=names), Middleware(GZipMiddleware)],
+        exception_handlers={HTTPException: pages.refused, Exception: pages.broken},
+        lifespan=lifespan,
+    )
+
+
+class _Pages:
+    """The endpoints; each is thin, the site does the work."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        env = Environment(loader=PackageLoader("drainward.web"), autoescape=True, trim_blocks=True, lstrip_blocks=True)
+        env.filters["room_path"] = _room_path
+        self.templates = Jinja2Templates(env=env)
+
+    async def job(self, request: Request) -> Response:
+        rows = await run_in_threadpool(self.site.board.rows)
+        floors: dict[str, list[object]] = {}
+        for row in rows:
+            floors.setdefault(row.room.floor, []).append(row)
+        shows = {
+            "job": self.site.job,
+            "outlook": self.site.outlook,
+            "warnings": self.site.warnings,
+            "problems": self.site.problems,
+            "floors": floors,
+            "rows": rows,
+            "done": sum(row.state not in ("computing", "waiting") for row in rows),
+        }
+        return self.templates.TemplateResponse(request, "job.html", shows)
+
+    async def board(self, _request: Request) -> Response:
+        rows = await run_in_threadpool(self.site.board.rows)
+        open_rows = sum(row.state in ("computing", "waiting") for row in rows)
+        return JSONResponse({"rooms": [row.as_json() for row in rows], "done": len(rows) - open_rows, "of": len(rows)})
+
+    async def room(self, request: Request) -> Response:
+        return await self._room(request, self._asked_room(request))
+
+    async def _room(
+        self, request: Request, room: Room, typed: Mapping[str, str] | None = None, refused: InputError | None = None
+    ) -> Response:
+        """The room's page; with what was typed and why it was refused, where a form came without the page's script."""
+        readings = await run_in_threadpool(self.site.readings, room.room)
+        known = self.site.desk.known(room.room, readings) or self.site.desk.known(room.room, readings, QUICK)
+        answer = None if known is None else await run_in_threadpool(self.site.answer, room, known, readings)
+        if known is None or known.samples < FULL:
+            self.site.desk.ask(room.room, readings, QUICK if known is None else FULL)
+        shows = {
+            "job": self.site.job,
+            "room": room,
+            "unit": self.site.unit(room),
+            "writable": self.site.store is not None,
+            "answer": answer,
+            "shows": {"readings": reading_rows(readings, {}, self.site.job.instruments)}
+            if answer is None
+            else answer.shows,
+            "form": self.site.form(room, readings),
+            "id": str(uuid.uuid4()),
+            "typed": typed or {},
+            "refused": {} if refused is None else {p.field: p for p in refused.problems},
+        }
+        return self.templates.TemplateResponse(request, "room.html", shows, status_code=422 if refused else 200)
+
+    async def answer(self, request: Request) -> Response:
+        room = self._asked_room(request)
+        readings = await run_in_threadpool(self.site.readings, room.room)
+        samples = QUICK if request.query_params.get("first") else FULL
+        if samples == QUICK and self.site.desk.known(room.room, readings) is not None:
+            samples = FULL
+        try:
+            draft = await self._computed(room, readings, samples)
+            answer = await run_in_threadpool(self.site.answer, room, draft, readings)
+        except DrainwardError as error:
+            return JSONResponse({"error": str(error)}, 422)
+        return JSONResponse(await run_in_threadpool(self._fragments, room, answer))
+
+    def _fragments(self, room: Room, answer: Answer) -> dict[str, object]:
+        shows = {
+            "room": room,
+            "writable": self.site.store is not None,
+            "answer": answer,
+            "shows": answer.shows,
+        }
+        render = self.templates.get_template
+        return {
+            "refined": answer.refined,
+            "verdict": render("_verdict.html").render(shows),
+            "answer": render("_answer.html").render(shows),
+            "picture": answer.picture,
+            "form": self.site.form(room, self.site.readings(room.room)),
+        }
+
+    async def draft(self, request: Request) -> Response:
+        room = self._asked_room(request)
+        readings = await run_in_threadpool(self.site.readings, room.room)
+        try:
+            return JSONResponse((await self._computed(room, readings, FULL)).as_json())
+        except DrainwardError as error:
+            return JSONResponse({"error": str(error)}, 422)
+
+    async def plan(self, request: Request) -> Response:
+        """The plan as paper shows it, for a browser without scripts."""
+        room = self._asked_room(request)
+        readings = await run_in_threadpool(self.site.readings, room.room)
+        draft = await self._computed(room, readings, FULL)
+        svg = await run_in_threadpool(self.site.svg, room, draft, readings)
+        return Response(svg, media_type="image/svg+xml")
+
+    async def handover(self, request: Request) -> Response:
+        from drainward.report.handover import handover_pdf
+
+        room = self._asked_room(request)
+        readings = await run_in_threadpool(self.site.readings, room.room)
+        draft = await self._computed(room, readings, FULL)
+        unit = self.site.unit(room)
+        pdf = await run_in_threadpool(handover_pdf, self.site.job, room, draft, unit, readings)
+        name = f"inline; filename*=UTF-8''{quote(f'handover {room.room}.pdf', safe='')}"
+        return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": name})
+
+    async def save(self, request: Request) -> Response:
+        room = self._asked_room(request)
+        typed = await _form(request)
+        now = datetime.now(UTC).replace(microsecond=0)
+        try:
+            reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), now)
+            await run_in_threadpool(self.site.save, reading, now)
+        except InputError as error:
+            if _wants_json(request):
+                return _refusal(error)
+            return await self._room(request, room, typed, error)
+        if _wants_json(request):
+            return JSONResponse({"saved": reading.id, "written": reading.written}, 201)
+        return RedirectResponse(_room_path(room.room), 303)
+
+    async def withdraw(self, request: Request) -> Response:
+        room = self._asked_room(request)
+        typed = await _form(request)
+        why, who = (" ".join(typed.get(name, "").split()) for name in ("why", "who"))
+        try:
+            await run_in_threadpool(
+                self.site.withdraw, room, typed.get("reading", ""), why[:500], who[:80], datetime.now(UTC)
+            )
+        except InputError as error:
+            if _wants_json(request):
+                return _refusal(error)
+            raise HTTPException(422, str(error)) from None
+        return (
+            JSONResponse({"withdrawn": typed["reading"]})
+            if _wants_json(request)
+            else RedirectResponse(_room_path(room.room), 303)
+        )
+
+    async def refused(self, request: Request, error: Exception) -> Response:
+        """404, 405, 422: said in a sentence, on a page or in JSON."""
+        assert isinstance(error, HTTPException)
+        if _wants_json(request):
+            return JSONResponse({"error": error.detail}, error.status_code)
+        shows = {"job": self.site.job, "says": error.detail}
+        return self.templates.TemplateResponse(request, "refused.html", shows, status_code=error.status_code)
+
+    async def broken(self, request: Request, _error: Exception) -> Response:
+        """A fault of ours: the traceback goes to the server's log, not to the page."""
+        says = "Something in Drainward itself went wrong. What was saved is safe; the log of the server says more."
+        return await self.refused(request, HTTPException(500, says))
+
+    def _asked_room(self, request: Request) -> Room:
+        name = request.path_params["room"]
+        room = self.site.rooms.get(name)
+        if room is None:
+            raise HTTPException(404, f'There is no room "{name}" in this job.')
+        return room
+
+    async def _computed(self, room: Room, readings: tuple[Reading, ...], samples: int) -> Draft:
+        # Shielded: several pages may wait for the same draft, and one that goes away must not take it along.
+        return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask(room.room, readings, samples)))
+
+
+async def _form(request: Request) -> dict[str, str]:
+    """The form's text fields; the last of a name counts."""
+    kinds = ("application/x-www-form-urlencoded", "multipart/form-data")
+    if request.headers.get("content-type", "").partition(";")[0].strip() not in kinds:
+        raise HTTPException(415, "A reading is sent as a form.")
+    async with request.form(max_files=0, max_fields=40) as form:
+        return {name: value for name, value in form.items() if isinstance(value, str)}
+
+
+def _refusal(error: InputError) -> JSONResponse:
+    fields = [{"field": p.field, "got": p.got, "expected": p.expected, "says": str(p)} for p in error.problems]
+    return JSONResponse({"problems": fields}, 422)
+
+
+def _wants_json(request: Request) -> bool:
+    return "application/json" in request.headers.get("accept", "")
+
+
+def _room_path(name: str) -> str:
+    """The address of a room's page, whatever its name holds."""
+    return f"/rooms/{quote(name, safe='')}"

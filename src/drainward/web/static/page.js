@@ -1,0 +1,120 @@
+// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers.
+import { Entry } from "./entry.js";
+import { Plan, legend } from "./plan.js";
+import { all, find, getJson, kept, make, pause, toast } from "./tools.js";
+
+// Where each room stands, asked again until all are computed.
+async function board() {
+  const rooms = new Map(all("[data-room]").map((node) => [node.dataset.room, node])), count = find("#count");
+  for (let wait = 300; ; wait = Math.min(wait * 1.5, 2000)) {
+    const { ok, body } = await getJson("/board.json");
+    if (ok) {
+      for (const row of body.rooms) showRow(rooms.get(row.room), row);
+      for (const node of all("[data-tally]")) node.textContent = body.rooms.filter((row) => row.verdict === node.dataset.tally).length;
+      count.textContent = body.done < body.of ? `Computing: ${body.done} of ${body.of} rooms done` : "";
+      if (body.done >= body.of) return;
+    } else {
+      count.textContent = "No answer from the server; trying again…";
+    }
+    await pause(wait);
+  }
+}
+
+function showRow(node, row) {
+  if (!node) return;
+  const open = ["computing", "waiting", "unread"].includes(row.state), mark = find(".mark", node);
+  const name = row.state === "failed" ? "failed" : open ? "open" : row.verdict.replace(" ", "-");
+  node.dataset.state = row.state;
+  mark.setAttribute("class", `mark ${name} ${row.state}`);
+  find("use", mark).setAttribute("href", `#mark-${name}`);
+  const words = { unread: "not read yet", failed: "no answer", waiting: "computing", computing: `computing ${Math.round(row.share * 100)} %` };
+  find(".verdict", node).textContent = words[row.state] ?? row.verdict;
+  find(".says", node).textContent = row.says || (row.state === "failed" ? "This floor could not be computed." : "Reading the floor…");
+}
+
+function room(main, data) {
+  const path = main.dataset.room, verdict = find("#verdict"), answers = find("#answer"), form = find("#entry");
+  let asked = 0;
+  const plan = new Plan(find("#map"), (x, y, scale) => entry?.tap(x, y, scale));
+  const entry = form && new Entry(form, plan, () => {
+    const state = find(".state", verdict);
+    if (state) state.textContent = "Saved. First estimate, refining…";
+    scrollTo(0, 0);
+    ask();
+  });
+
+  function paint(picture) {
+    const mortar = picture.mortar.length > 0;
+    if (!mortar) show("floor");
+    find("#layers").hidden = !mortar;
+    find("#plan").hidden = false;
+    plan.set(picture);
+    legend(plan, find("#legend"));
+  }
+
+  function show(layer) {
+    plan.show = layer;
+    for (const button of all("[data-show]")) button.setAttribute("aria-pressed", String(button.dataset.show === layer));
+    if (!plan.picture) return;
+    plan.draw();
+    legend(plan, find("#legend"));
+  }
+
+  function offer(offered, picture) { entry?.offered(offered, picture?.next ? { ...picture.next, ...picture.ask } : null); }
+
+  function put(body) {
+    const opened = all("#answer details[open] > summary").map((node) => node.textContent);
+    verdict.innerHTML = body.verdict;
+    verdict.className = ["meets", "fails", "not-proven"].find((name) => find(".mark", verdict).classList.contains(name)) ?? "open";
+    answers.innerHTML = body.answer;
+    for (const node of all("#answer details > summary")) node.parentElement.open = opened.includes(node.textContent);
+    paint(body.picture);
+    offer(body.form, body.picture);
+    main.dataset.refined = body.refined ? "yes" : "first";
+  }
+
+  // First the estimate, then the refined answer; one that a newer question has overtaken is dropped.
+  async function ask(queries = ["?first=1", ""]) {
+    const mine = ++asked;
+    main.dataset.refined = "no";
+    for (const query of queries) {
+      const { ok, body } = await getJson(`${path}/answer.json${query}`);
+      if (mine !== asked) return;
+      if (!ok) {
+        verdict.className = "open";
+        verdict.replaceChildren(make("p", { class: "says" }, body.error ?? "This floor could not be computed."));
+        main.dataset.refined = "failed";
+        return;
+      }
+      put(body);
+      if (body.refined) return;
+    }
+  }
+
+  async function withdraw(event) {
+    const target = event.target.closest("[data-withdraw]");
+    if (!target) return;
+    event.preventDefault();
+    const sent = new URLSearchParams(new FormData(target));
+    sent.set("who", kept.get("who"));
+    const { ok, body } = await getJson(target.action, { method: "POST", body: sent });
+    if (!ok) { find(".fault", target).textContent = body.error ?? body.problems.map((problem) => problem.says).join(" "); return; }
+    toast("Taken back. The record keeps it as withdrawn.");
+    scrollTo(0, 0);
+    ask();
+  }
+
+  if (data.picture) paint(data.picture);
+  offer(data.form, data.picture);
+  if (main.dataset.refined !== "yes") ask(main.dataset.refined === "first" ? [""] : undefined);
+  for (const button of all("[data-show]")) button.addEventListener("click", () => show(button.dataset.show));
+  for (const button of all("[data-zoom]")) button.addEventListener("click", () => {
+    if (button.dataset.zoom === "fit") plan.whole();
+    else plan.zoomAbout(...plan.middle, button.dataset.zoom === "in" ? 1.6 : 1 / 1.6);
+  });
+  answers.addEventListener("submit", withdraw);
+}
+
+const main = find("main.room"), data = find("#data");
+if (find("#tally")) board();
+if (main && data) room(main, JSON.parse(data.textContent));

@@ -1,0 +1,64 @@
+// Small helpers of the page's script: nodes, ids, trade lengths, requests.
+export const INCH = 0.0254;
+
+export const find = (selector, root = document) => root.querySelector(selector);
+export const all = (selector, root = document) => [...root.querySelectorAll(selector)];
+export const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+export function make(tag, attributes = {}, text = "") {
+  const node = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  node.textContent = text;
+  return node;
+}
+
+// A version 4 UUID; getRandomValues works on plain http too, where randomUUID is absent.
+export function newId() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
+}
+
+export function trade(metres, parts = 8) {
+  const steps = Math.round(Math.abs(metres) / INCH * parts);
+  const whole = Math.floor(steps / parts);
+  let over = steps % parts, under = parts;
+  while (over && over % 2 === 0) { over /= 2; under /= 2; }
+  const text = over ? `${whole ? `${whole}-` : ""}${over}/${under}` : `${whole}`;
+  return `${metres < 0 && steps ? "-" : ""}${text}"`;
+}
+
+// Only for drawing while a place is typed: the server reads what is sent, strictly.
+export function roughly(text) {
+  const parts = /^\s*(-?)(\d+(?:\.\d+)?)?(?:[- ]?(\d+)\/(\d+))?\s*("|in|mm)?\s*$/.exec(text);
+  if (!parts || (parts[2] === undefined && !parts[3])) return null;
+  const size = Number(parts[2] ?? 0) + (parts[3] ? Number(parts[3]) / Number(parts[4]) : 0);
+  return (parts[1] ? -1 : 1) * size * (parts[5] === "mm" ? 0.001 : INCH);
+}
+
+// Never throws: where no answer comes, `ok` is false and `error` says so.
+export async function getJson(url, options = {}) {
+  try {
+    const answer = await fetch(url, { ...options, headers: { Accept: "application/json", ...options.headers } });
+    const json = (answer.headers.get("content-type") ?? "").includes("json");
+    return { ok: answer.ok, body: json ? await answer.json() : { error: (await answer.text()).trim() } };
+  } catch {
+    return { ok: false, body: { error: "No answer from the server." } };
+  }
+}
+
+// Private browsing may refuse to keep anything; then nothing is kept.
+export const kept = {
+  get(name) { try { return localStorage.getItem(`drainward ${name}`) ?? ""; } catch { return ""; } },
+  set(name, value) { try { localStorage.setItem(`drainward ${name}`, value); } catch { /* not kept */ } },
+};
+
+export function toast(text) {
+  const box = find("#toast");
+  clearTimeout(toast.timer);
+  box.textContent = text;
+  box.hidden = !text;
+  if (text) toast.timer = setTimeout(() => { box.hidden = true; }, 5000);
+}
