@@ -5,10 +5,11 @@ from __future__ import annotations
 from drainward.validation.check import Check
 from drainward.validation.conversions import CHECKS as CONVERSIONS
 from drainward.validation.decision import CHECKS as DECISION
+from drainward.validation.field import CHECKS as FIELD
 from drainward.validation.flooding import CHECKS as FLOODING
 from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
 from drainward.validation.windows import CHECKS as WINDOWS
 
 __all__ = ["CHECKS"]
 
-CHECKS: tuple[Check, ...] = (*CONVERSIONS, *DECISION, *RULE_NUMBERS, *WINDOWS, *FLOODING)
+CHECKS: tuple[Check, ...] = (*CONVERSIONS, *DECISION, *RULE_NUMBERS, *WINDOWS, *FLOODING, *FIELD)
