@@ -142,7 +142,7 @@ export class Entry {
       button.hidden = n === 2 && !two;
       button.setAttribute("aria-pressed", String(this.active === n));
     }
-    find("#help").textContent = this.placed ? "Tap the plan to move the marked end." : KINDS[kind][this.active];
+    find("#help").textContent = this.placed ? "Tap to move the marked end." : KINDS[kind][this.active];
     find("#with").textContent = [instrument.selectedOptions[0]?.textContent ?? "no instrument for this", this.fields.who.value].filter(Boolean).join(" · ");
     find(".change", form).hidden = form.dataset.at !== "value";
     find("#title").textContent = form.dataset.at === "value" ? KINDS[kind][0] : "New reading";
