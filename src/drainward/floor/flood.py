@@ -35,6 +35,7 @@ from drainward.floor.lanes import (
     low,
     lowest_bit,
     multiply,
+    multiply_add,
     over_blocks,
     pack,
     pack_block,
@@ -50,8 +51,8 @@ from drainward.floor.lanes import (
 __all__ = ["LANES", "PondStatistics", "flood", "flood_lanes", "pack", "pond_statistics", "unpack"]
 
 _OPEN, _OUTLET, _WALL = 0, 1, 2
-_BAND = 36
-_WORD = 62
+_BAND = 30  # rows a side between two settlings: more go out of the cache, fewer settle the same pond too often
+_WORD = 62  # columns a 64-bit word: even, as cells go in pairs, and room for a carry and a sign
 _ALL = (1 << _WORD) - 1
 _INFINITE = np.float32(np.inf)
 
@@ -221,22 +222,22 @@ def _refuse(samples: NDArray[np.float32], kind: NDArray[np.uint8]) -> None:
 @kernel
 def _flood_samples(z: Any, kind: Any, first: int, last: int, cells: Any, water: Any, out: Any, bad: Any) -> None:
     for block in range(first, last):
-        pack_block(z, block * LANES, cells)
-        bad[block] = _flood_block(cells, kind, water)
+        bad[block] = _flood_block(z, block * LANES, cells, kind, water)
         unpack_block(water, block * LANES, out)
 
 
 @kernel
 def _flood_blocks(z: Any, kind: Any, first: int, last: int, water: Any, bad: Any) -> None:
     for block in range(first, last):
-        bad[block] = _flood_block(z[block], kind, water[block])
+        bad[block] = _flood_block(z[block, :0], 0, z[block], kind, water[block])
 
 
 @kernel
-def _flood_block(z: Any, kind: Any, w: Any) -> bool:
+def _flood_block(samples: Any, first: int, z: Any, kind: Any, w: Any) -> bool:
     """Flood one block; says whether a height was not finite.
 
-    z, w : (ny * nx * LANES,) cells, row by row
+    samples : (n * ny * nx,), to be packed into z from sample `first` on; empty if z is packed
+    z, w    : (ny * nx * LANES,) cells, row by row
     """
     ny, nx = kind.shape
     words = (nx + _WORD - 1) // _WORD
@@ -245,9 +246,15 @@ def _flood_block(z: Any, kind: Any, w: Any) -> bool:
     # bits of fell[r, 0] / [r, 1]: columns of row r that fell since row r - 1 / r + 1 last looked there
     fell = np.zeros((ny, 2, words), np.int64)
     middle = _middle(kind)
+    w[middle * nx * LANES : (middle + 1) * nx * LANES] = _INFINITE
+    if len(samples):
+        pack_block(samples, first, z, middle * nx, (middle + 1) * nx)
     finite = _fill_row(z, kind, w, middle, middle, wet[middle])
     top, bottom = middle, middle
     while top > 0 or bottom < ny - 1:
+        if len(samples):
+            pack_block(samples, first, z, max(top - _BAND, 0) * nx, top * nx)
+            pack_block(samples, first, z, (bottom + 1) * nx, min(bottom + 1 + _BAND, ny) * nx)
         for _ in range(_BAND):
             if bottom < ny - 1:
                 bottom += 1
@@ -266,53 +273,97 @@ def _flood_block(z: Any, kind: Any, w: Any) -> bool:
 def _middle(kind: Any) -> int:
     """The row in the middle of the outlet's rows."""
     ny, nx = kind.shape
-    total, count = 0, 0
+    rows, count = 0, 0
     for row in range(ny):
         for column in range(nx):
             if kind[row, column] == _OUTLET:
-                total += row
+                rows += row
                 count += 1
-    return total // count
+    return rows // count
 
 
 @kernel
 def _fill_row(z: Any, kind: Any, w: Any, row: int, near: int, wet: Any) -> bool:
-    """First water of `row` from the filled row `near` (itself: from nothing); says whether all heights are finite."""
-    nx = kind.shape[1]
-    dry = spread(_INFINITE)
+    """First water of `row` from the filled row `near`; says whether all heights are finite."""
+    finite: bool = _fill_rightward(z, kind[row], w, row, near)
+    _fill_leftward(z, kind[row], w, row, wet)
+    return finite
+
+
+@kernel
+def _fill_rightward(z: Any, kind: Any, w: Any, row: int, near: int) -> bool:
+    """Two cells a step: from cell to cell water is low(u, high(z, water)), and two such steps make one of that form."""
+    nx = len(kind)
     here, there = row * nx * LANES, near * nx * LANES
-    left = before = middle = dry
-    if near != row:
-        before = middle = load(w, there)
-    finite = True
-    for x in range(nx):
-        after = dry
-        if near != row:
-            after = load(w, there + (x + 1) * LANES) if x + 1 < nx else middle
-        height = load(z, here + x * LANES)
-        if kind[row, x] == _WALL:
-            left = dry
-        else:
-            finite &= all_finite(height)
-            left = low(low(before, after), low(middle, left))
-            left = height if kind[row, x] == _OUTLET else high(height, left)
-        store(w, here + x * LANES, left)
-        before = middle
-        middle = after
-    left = dry
+    left, check = spread(_INFINITE), spread(np.float32(0.0))
+    before = middle = load(w, there)
+    for x in range(0, nx - 1, 2):
+        after = load(w, there + (x + 1) * LANES)
+        beyond = load(w, there + (x + 2) * LANES) if x + 2 < nx else after
+        pair = low(middle, after)
+        first, second = load(z, here + x * LANES), load(z, here + (x + 1) * LANES)
+        first, over_first, check = _sill(first, low(before, pair), kind[x], check)
+        second, over_second, check = _sill(second, low(pair, beyond), kind[x + 1], check)
+        over_both = low(over_second, high(second, over_first))
+        store(w, here + x * LANES, low(over_first, high(first, left)))
+        left = low(over_both, high(high(first, second), left))
+        store(w, here + (x + 1) * LANES, left)
+        before, middle = after, beyond
+    if nx % 2:
+        at = here + (nx - 1) * LANES
+        last, over_last, check = _sill(load(z, at), low(before, middle), kind[nx - 1], check)
+        store(w, at, low(over_last, high(last, left)))
+    finite: bool = all_finite(check)
+    return finite
+
+
+@kernel
+def _sill(height: Any, water: Any, kind: int, check: Any) -> Any:
+    """Height of a cell, its water if that came from the next row, and a sum that is not finite once a height is not."""
+    if kind == _WALL:
+        dry = spread(_INFINITE)
+        return dry, dry, check
+    check = multiply_add(height, spread(np.float32(0.0)), check)
+    if kind == _OUTLET:
+        return height, height, check
+    return height, high(height, water), check
+
+
+@kernel
+def _fill_leftward(z: Any, kind: Any, w: Any, row: int, wet: Any) -> None:
+    """The same from right to left; notes in the bits of `wet` where water stands in some lane."""
+    nx = len(kind)
+    here = row * nx * LANES
+    right = spread(_INFINITE)
     for k in range(len(wet) - 1, -1, -1):
         bits = 0
-        for x in range(min((k + 1) * _WORD, nx) - 1, k * _WORD - 1, -1):
-            bits <<= 1
-            if kind[row, x] == _WALL:
-                left = dry
-            else:
-                height = load(z, here + x * LANES)
-                left = low(load(w, here + x * LANES), high(height, left))
-                store(w, here + x * LANES, left)
-                bits |= any_less(height, left)
+        x = min((k + 1) * _WORD, nx)
+        if x % 2:
+            x -= 1
+            height = _ground(z, here + x * LANES, kind[x])
+            right = low(load(w, here + x * LANES), high(height, right))
+            store(w, here + x * LANES, right)
+            bits = int(any_less(height, right))
+        while x > k * _WORD:
+            x -= 2
+            at = here + x * LANES
+            first, second = _ground(z, at, kind[x]), _ground(z, at + LANES, kind[x + 1])
+            over_first, over_second = load(w, at), load(w, at + LANES)
+            over_both = low(over_first, high(first, over_second))
+            water = low(over_second, high(second, right))
+            right = low(over_both, high(high(first, second), right))
+            store(w, at + LANES, water)
+            store(w, at, right)
+            bits = bits << 2 | int(any_less(second, water)) << 1 | int(any_less(first, right))
         wet[k] = bits
-    return finite
+
+
+@kernel
+def _ground(z: Any, at: int, kind: int) -> Any:
+    """Height of a cell; a wall's is infinite."""
+    if kind == _WALL:
+        return spread(_INFINITE)
+    return load(z, at)
 
 
 @kernel

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from itertools import pairwise
 from typing import Any, TypeVar, cast
 
@@ -65,8 +66,16 @@ _Function = TypeVar("_Function", bound=Callable[..., Any])
 
 
 def kernel(function: _Function) -> _Function:
-    """Compile `function` so that it runs without the interpreter lock and is cached on disk."""
-    return cast("_Function", numba.njit(nogil=True, cache=True, error_model="numpy")(function))
+    """Compile `function` so that it runs without the interpreter lock, cached on disk where there is a place to write.
+
+    The cache looks at the file of `function` only: after a change in this module, clear it.
+    """
+    compile_as = partial(numba.njit, nogil=True, error_model="numpy")
+    try:
+        compiled = compile_as(cache=True)(function)
+    except RuntimeError:
+        compiled = compile_as(cache=False)(function)
+    return cast("_Function", compiled)
 
 
 def _operation(function: Callable[..., Any]) -> Any:
@@ -144,7 +153,10 @@ def _exchange(builder: Any, a: Any, b: Any, step: int) -> tuple[Any, Any]:
 
 @_operation
 def transpose(typingctx: Any, source: Any, start: Any, stride: Any, target: Any, at: Any, step: Any) -> Any:
-    """A square of LANES by LANES: row k at source[start + k * stride] becomes column k of rows target[at + k * step]."""
+    """Turn a square of numbers about its diagonal.
+
+    Its rows start at source[start + k * stride], those of the result at target[at + k * step], k < LANES.
+    """
 
     def code(context: Any, builder: Any, signature: Any, args: Any) -> Any:
         def places(kind: Any, array: Any, index: Any, by: Any) -> Any:
@@ -325,7 +337,7 @@ def pack(z: NDArray[np.float32]) -> NDArray[np.float32]:
     samples = np.ascontiguousarray(z, np.float32).reshape(-1)
     lanes = empty_lanes(blocks_of(n), ny, nx)
     for block, cells in enumerate(lanes):
-        pack_block(samples, block * LANES, cells.reshape(-1))
+        pack_block(samples, block * LANES, cells.reshape(-1), 0, ny * nx)
     return lanes
 
 
@@ -339,21 +351,21 @@ def unpack(lanes: NDArray[np.float32], n: int) -> NDArray[np.float32]:
 
 
 @kernel
-def pack_block(z: Any, first: int, cells: Any) -> None:
-    """Samples first to first + LANES into the flat cells of one block.
+def pack_block(z: Any, first: int, cells: Any, start: int, stop: int) -> None:
+    """Cells start to stop of samples first to first + LANES into the flat cells of one block.
 
     z : (n * count,) all samples one after another; cells : (count * LANES,)
     """
     count = len(cells) // LANES
     n = len(z) // count
-    if first + LANES > n or count < LANES:
+    if first + LANES > n or stop - start < LANES:
         for lane in range(LANES):
-            start = min(first + lane, n - 1) * count
-            for k in range(count):
-                cells[k * LANES + lane] = z[start + k]
+            offset = min(first + lane, n - 1) * count
+            for k in range(start, stop):
+                cells[k * LANES + lane] = z[offset + k]
         return
-    for square in range((count + LANES - 1) // LANES):
-        k = min(square * LANES, count - LANES)
+    for square in range((stop - start + LANES - 1) // LANES):
+        k = min(start + square * LANES, stop - LANES)
         transpose(z, first * count + k, count, cells, k * LANES, LANES)
 
 
