@@ -96,7 +96,7 @@ class Belief:
         for length in self.prior.lengths:
             mine = np.flatnonzero(self.ways.length[p.way] == length)
             flat = coarse[mine].reshape(-1, self.nodes.size) @ self.nodes.root(length).T
-            coarse[mine] = flat.reshape(len(mine), each, -1) * size[mine, None, None].astype(np.float32)
+            coarse[mine] = flat.reshape(len(mine), each, self.nodes.size) * size[mine, None, None].astype(np.float32)
         if n:
             datum = self.prior.datum * rng.standard_normal((count, each, f.setup.max() + 2))
             datum[:, :, -1] = 0.0
@@ -113,7 +113,7 @@ class Belief:
                 mine = np.flatnonzero(self.ways.length[p.way] == length)
                 pull = (self.carried @ self.nodes.covariance(length)).astype(np.float32)
                 weighted = gain[mine] * size[mine, None, None] ** 2
-                coarse[mine] += (weighted.reshape(-1, n).astype(np.float32) @ pull).reshape(len(mine), each, -1)
+                coarse[mine] += (weighted.reshape(-1, n).astype(np.float32) @ pull).reshape(len(mine), each, self.nodes.size)
         height = np.where((p.element == 0)[:, None], height, 0.0)
         shapes = p.shapes[np.repeat(np.arange(count), each)]
         return Floors(

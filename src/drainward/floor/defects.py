@@ -32,9 +32,9 @@ class Bounds:
 
 # Common practice, no source: a fist to a hand wide, a batten or a seam long, a panel's edge. Order: spot, ridge, step.
 FORMS = (
-    Bounds(along=(1.0, 1.6), across=(0.9 * INCH, 3.4 * INCH), share=0.6, count=1536),
-    Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.25, count=1024),
-    Bounds(along=(1.0, 1.0), across=(0.25 * INCH, 2.0 * INCH), share=0.15, count=512),
+    Bounds(along=(1.0, 1.6), across=(1.0 * INCH, 3.4 * INCH), share=0.68, count=1536),
+    Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.2, count=1024),
+    Bounds(along=(1.0, 1.0), across=(0.2 * INCH, 1.2 * INCH), share=0.12, count=1024),
 )
 SPOT, RIDGE, STEP = range(3)
 # A centre may lie a little beyond the edge.
@@ -87,16 +87,15 @@ def dictionary(width: float, depth: float) -> tuple[Shapes, Array]:
         cube = _even(bounds.count, 5)
         across = _log_between(cube[:, 4], *bounds.across)
         along = _log_between(cube[:, 3], *bounds.along) * (across if form == SPOT else 1.0)
+        x, y = -_MARGIN + cube[:, 0] * (width + 2 * _MARGIN), -_MARGIN + cube[:, 1] * (depth + 2 * _MARGIN)
+        angle = np.pi * cube[:, 2]
         if form == STEP:
-            along = np.ones(bounds.count)
-        parts.append((
-            np.full(bounds.count, form),
-            -_MARGIN + cube[:, 0] * (width + 2 * _MARGIN),
-            -_MARGIN + cube[:, 1] * (depth + 2 * _MARGIN),
-            np.pi * cube[:, 2],
-            along,
-            across,
-        ))  # fmt: skip
+            # Only its distance from the middle and its direction matter: three numbers fill the space better than five.
+            cube = _even(bounds.count, 3)
+            angle, along, across = np.pi * cube[:, 0], np.ones(bounds.count), _log_between(cube[:, 2], *bounds.across)
+            reach = (np.abs(np.cos(angle)) * depth + np.abs(np.sin(angle)) * width) * (cube[:, 1] - 0.5)
+            x, y = width / 2 - reach * np.sin(angle), depth / 2 + reach * np.cos(angle)
+        parts.append((np.full(bounds.count, form), x, y, angle, along, across))
         shares.append(np.full(bounds.count, bounds.share / bounds.count))
     return Shapes(*(np.concatenate(column) for column in zip(*parts, strict=True))), np.concatenate(shares)
 

@@ -57,6 +57,7 @@ class _Odds:
     shapes: Shapes
     feature: Array
     element: Array
+    group: Index
     mean: Array
     sd: Array
     share: Array
@@ -123,11 +124,12 @@ def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) 
     feature = np.concatenate([on_readings, np.diag(f.u)])
     n = len(f)
     defect_odds = prior.defect_odds * (1 - prior.blunder_odds) if n else prior.defect_odds
-    white = (ways.whiten.astype(np.float32) @ feature.T.astype(np.float32)).transpose(0, 1, 2)
+    white = ways.whiten.astype(np.float32) @ feature.T.astype(np.float32)
     return _Odds(
         shapes,
         feature,
         np.concatenate([defect_odds * share, np.full(n, prior.defect_odds * prior.blunder_odds / max(n, 1))]),
+        np.repeat([0, 1], [len(share), n]),
         np.array([prior.heights, np.zeros(len(prior.blunders))]),
         np.array([prior.height_sds, prior.blunders]),
         np.array(prior.height_odds),
@@ -168,7 +170,7 @@ def _refresh(state: Particles, slot: int, odds: _Odds, ways: Ways, f: Functional
 
     def part(which: slice) -> None:
         choose(
-            odds.norm, product[which], cross[which], inner[which], pull[which], odds.element, len(odds.shapes.x),
+            odds.norm, product[which], cross[which], inner[which], pull[which], odds.element, odds.group,
             odds.mean, odds.sd**2, odds.share, odds.none, throw[which], state.way[which],
             element[which], height[which], total[which],
         )  # fmt: skip
@@ -211,7 +213,7 @@ def _move(state: Particles, slot: int, odds: _Odds, ways: Ways, f: Functionals, 
         pulled = np.einsum("pij,pj->pi", inner, cross)
         q = np.maximum((white**2).sum(1) - (cross * pulled).sum(1), 0.0)
         left = (white * misfit).sum(1) - (pulled * np.einsum("pon,pn->po", b, misfit)).sum(1)
-        return log_ratio.py_func(q[:, None], left[:, None], odds.mean[0], odds.sd[0] ** 2) + np.log(odds.share)
+        return log_ratio(q[:, None], left[:, None], odds.mean[0], odds.sd[0] ** 2) + np.log(odds.share)
 
     before, after = score(part.feature[:, slot]), score(feature)
     take = legal & (np.log(rng.random(len(mine))) < _log_sum(after) - _log_sum(before))

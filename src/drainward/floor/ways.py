@@ -44,7 +44,7 @@ class Prior:
     tilt_odds: tuple[float, ...] = (0.6, 0.4)
     datum: float = 0.3
     slots: int = 3
-    defect_odds: float = 0.3
+    defect_odds: float = 0.36
     heights: tuple[float, ...] = (-0.18 * INCH, -0.08 * INCH, 0.08 * INCH, 0.18 * INCH)
     height_sds: tuple[float, ...] = (0.06 * INCH, 0.03 * INCH, 0.03 * INCH, 0.06 * INCH)
     height_odds: tuple[float, ...] = (0.2, 0.3, 0.3, 0.2)
