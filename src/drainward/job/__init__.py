@@ -2,10 +2,12 @@
 
 Job, UnitModel, Room, Reading ...   the types (job.model)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
+write_job, append_reading_csv       and out (job.write, job.append)
 """
 
 from __future__ import annotations
 
+from drainward.job.append import append_reading_csv
 from drainward.job.folder import Loaded, load
 from drainward.job.model import (
     Crew,
@@ -21,6 +23,7 @@ from drainward.job.model import (
     RuleChoice,
     UnitModel,
 )
+from drainward.job.write import write_job
 
 __all__ = [
     "Crew",
@@ -36,5 +39,7 @@ __all__ = [
     "Room",
     "RuleChoice",
     "UnitModel",
+    "append_reading_csv",
     "load",
+    "write_job",
 ]

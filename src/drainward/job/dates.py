@@ -39,7 +39,7 @@ _DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ -/.]*(?:de )?([a-z]+)[ -/.,
 _MONTH_NAMED = re.compile(r"([a-z]+)[ -/.]*(\d{1,2})(?:st|nd|rd|th)?[ ,-/.]+(\d{4}|\d{2})")
 _WEEKDAY = re.compile(r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,? ")
 _CLOCK = re.compile(
-    r"(?P<date>.*?\d)(?:t|[ ,]+)(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.\d+)?)? ?"
+    r"(?P<date>.*?\d)(?:t|[ ,]+)(?P<hour>\d{1,2}):(?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.(?P<part>\d{1,6}))?)? ?"
     r"(?P<half>[ap]\.?m\.?)?(?P<zone>z|[+-]\d{2}:?\d{2})?"
 )
 _SERIAL = re.compile(r"[34]\d{4}(\.\d+)?")
@@ -75,7 +75,8 @@ def read_when(cell: Cell) -> datetime:
     day = _date(cell, parts["date"], None)
     try:
         hour = _hour(int(parts["hour"]), parts["half"])
-        clock = time(hour, int(parts["minute"]), int(parts["second"] or 0), tzinfo=_zone(parts["zone"]))
+        microsecond = int((parts["part"] or "0").ljust(6, "0"))
+        clock = time(hour, int(parts["minute"]), int(parts["second"] or 0), microsecond, _zone(parts["zone"]))
     except ValueError:
         raise QuantityError(cell, "holds no time of day; expected such as 2026-03-14 09:30") from None
     return datetime.combine(day, clock)

@@ -1,7 +1,7 @@
 """The job's own file, job.toml: everything but units, rooms and readings.
 
 FILE         its name
-LOCAL_KEYS   what a row of [[rules.local]] may hold
+LOCAL_KEYS   what a row of [[rules.local]] may hold; LOCAL_LISTS: those that hold a list
 read_job     the job without its units, rooms and readings, and what is wrong with the file
 """
 
@@ -21,10 +21,14 @@ from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.quantity import parse_length, parse_slope
 
-__all__ = ["FILE", "LOCAL_KEYS", "read_job"]
+__all__ = ["FILE", "LOCAL_KEYS", "LOCAL_LISTS", "read_job"]
 
 FILE = "job.toml"
-LOCAL_KEYS = ("id", "what", "quantity", "low", "high", "base", "binds", "source", "section", "edition", "replaces")
+LOCAL_LISTS = ("exceptions", "shower", "conflicts", "replaces")
+LOCAL_KEYS = (
+    *("id", "what", "quantity", "low", "high", "other_reading", "allowance", "base", "binds", "only_where"),
+    *("standard", "edition", "section", "certainty", "seen_in", "decided_by", "note", "disputed", *LOCAL_LISTS),
+)
 
 _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
@@ -126,18 +130,20 @@ def _rules(refusals: Refusals) -> RuleChoice:
         before = len(refusals.problems)
         _check_local(row, [other["id"] for other in local], (*path, number), refusals)
         if len(refusals.problems) == before:
-            local.append(row)
+            local.append(
+                {key: [value] if key in LOCAL_LISTS and value == str(value) else value for key, value in row.items()}
+            )
     return RuleChoice(**values, local=tuple(local))
 
 
 def _check_local(row: Any, taken: list[Any], path: KeyPath, refusals: Refusals) -> None:
-    """A local rule is kept as it is written; its limits are read where rules are evaluated."""
+    """A local rule is kept as it is written; what its limits mean is read where rules are evaluated."""
     if not isinstance(row, dict):
         refusals.add(path, row, "is no table; expected [[rules.local]]")
         return
     _known_keys(row, LOCAL_KEYS, path, refusals)
     for key, value in row.items():
-        if not isinstance(value, str):
+        if not isinstance(value, str) and key not in LOCAL_LISTS:
             hint = 'is not in quotation marks; expected text, a limit with its unit such as "1:48" or "1/16 in"'
             refusals.add((*path, key), value, hint)
     for key in ("id", "what", "quantity"):

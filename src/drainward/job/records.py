@@ -2,6 +2,7 @@
 
 Grid          what a file held: records and the problems met on the way
 read_grid     either kind of file, told apart by its name
+separator_of  what stands between cells
 split_csv     the CSV part: any of comma, semicolon or tab; one broken line never takes its neighbours along
 """
 
@@ -16,7 +17,7 @@ from pathlib import Path
 from drainward.errors import Problem
 from drainward.job.text import file_label, read_lines
 
-__all__ = ["Cell", "Grid", "Record", "read_grid", "split_csv"]
+__all__ = ["Cell", "Grid", "Record", "read_grid", "separator_of", "split_csv"]
 
 Cell = str | date | datetime
 """A cell as text, or the date object that a spreadsheet stored."""
@@ -65,16 +66,11 @@ def split_csv(lines: Sequence[str], file: str, look_at: int = 1) -> Grid:
     A quoted cell may run over several lines, but a quotation mark left open spoils its own line only: the lines
     below it that are rows by themselves stay rows.
     """
-    lines = list(lines)
-    start = 0
-    if lines and lines[0].lower().startswith("sep=") and len(lines[0]) == 5:
-        separator, start = lines[0][4], 1
-    else:
-        separator = _separator(lines, look_at)
+    separator = separator_of(lines, look_at)
     records: list[Record] = []
     problems: list[Problem] = []
     width = 0
-    at = start
+    at = 1 if _names_separator(lines) else 0
     while at < len(lines):
         if not lines[at].strip(" \t\x00" + separator):
             at += 1
@@ -89,9 +85,16 @@ def split_csv(lines: Sequence[str], file: str, look_at: int = 1) -> Grid:
     return Grid(file, tuple(records), tuple(problems))
 
 
-def _separator(lines: Sequence[str], look_at: int) -> str:
+def separator_of(lines: Sequence[str], look_at: int = 1) -> str:
+    """The mark between cells: as a first line sep=; says, else the one most frequent in the first lines."""
+    if _names_separator(lines):
+        return lines[0][4]
     top = [line for line in lines if line.strip()][:look_at]
     return max(",;\t", key=lambda mark: max((line.count(mark) for line in top), default=0))
+
+
+def _names_separator(lines: Sequence[str]) -> bool:
+    return bool(lines) and len(lines[0]) == 5 and lines[0].lower().startswith("sep=") and lines[0][4] in ",;\t|"
 
 
 def _record(lines: Sequence[str], at: int, separator: str, width: int) -> tuple[int, list[str] | None]:

@@ -124,8 +124,8 @@ class RowReader:
         self.problems.append(Problem(self.file, self.row.line, column, text, expected))
 
     def text(self, column: str) -> str:
-        """The cell as text, blank where it is missing."""
-        return str(self.row.get(column))
+        """The cell as one line of text, blank where it is missing."""
+        return " ".join(str(self.row.get(column)).split())
 
     def needed(self, column: str, expected: str) -> str:
         """The cell as text; a blank one is refused."""

@@ -1,0 +1,201 @@
+"""The job folder, written: what `load` reads back as the very same job.
+
+write_job            a whole job into a folder that holds none yet
+reading_cells        the row of one reading, by column
+READING_COLUMNS      its columns in order
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, time
+from pathlib import Path
+from typing import Any
+
+from drainward.errors import InputError, Problem
+from drainward.job import rooms_file
+from drainward.job.job_in import FILE
+from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
+from drainward.job.readings_file import setup_of
+from drainward.job.toml_out import toml_text
+from drainward.job.unit_in import EDGE_POINTS
+from drainward.job.written import duration_text, length_text, mass_text, slope_text
+from drainward.quantity import parse_length, parse_slope
+
+__all__ = ["READING_COLUMNS", "reading_cells", "write_job"]
+
+READING_COLUMNS = (
+    *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "note"),
+    *("setup", "id"),
+)
+_ROOM_COLUMNS = ("room", "floor", "unit", "ready", "due", "note")
+_NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
+
+
+def write_job(folder: Path, job: Job) -> None:
+    """job.toml, units/*.toml, rooms.csv and readings.csv.
+
+    Lengths and slopes are written as the trade writes them wherever that is exact; a reading keeps its written value.
+    Raises InputError where the folder already holds a job, OSError where it cannot be written.
+    """
+    if (folder / FILE).exists():
+        raise InputError(
+            (Problem(str(folder / FILE), None, "", "", "stands already; expected a folder without a job"),)
+        )
+    (folder / "units").mkdir(parents=True, exist_ok=True)
+    stems: set[str] = set()
+    for unit in job.units.values():
+        stem = _stem(unit.id, stems)
+        stems.add(stem)
+        _put(folder / "units" / f"{stem}.toml", toml_text(_unit(unit)))
+    sizes = sorted({name for room in job.rooms for name in room.surveyed})
+    columns = (*_ROOM_COLUMNS, *(rooms_file.SURVEYED + name for name in sizes))
+    _put(folder / "rooms.csv", _csv(columns, (_room(room) for room in job.rooms)))
+    rows = (reading_cells(reading, job.instruments) for reading in job.readings)
+    _put(folder / "readings.csv", _csv(READING_COLUMNS, rows))
+    _put(folder / FILE, toml_text(_job(job)))
+
+
+def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> dict[str, str]:
+    """The row of a reading by column. An uncertainty or a set-up that `load` would find by itself stays blank."""
+    kind = reading.kind
+    points = {key: getattr(reading, key) for key in ("x", "y", "x2", "y2")}
+    instrument = instruments.get(reading.instrument)
+    own = getattr(instrument, "u_slope" if kind is ReadingKind.SLOPE else "u", None)
+    derived = setup_of(reading.instrument, reading.who, reading.when)
+    return {
+        "room": reading.room,
+        "when": _when(reading.when),
+        "who": reading.who,
+        "instrument": reading.instrument,
+        "stage": reading.stage,
+        "kind": str(kind),
+        **{key: "" if value is None else length_text(value) for key, value in points.items()},
+        "value": _reading_value(reading),
+        "u": "" if kind is ReadingKind.TAP or reading.u == own else _amount(reading.u, kind),
+        "note": " ".join(reading.note.split()),
+        "setup": "" if reading.setup == derived else reading.setup,
+        "id": reading.id,
+    }
+
+
+def _reading_value(reading: Reading) -> str:
+    """The value as it was written, or anew where that would not read back."""
+    if reading.kind is ReadingKind.TAP:
+        plain = "sound" if reading.value else "hollow"
+        return reading.written if reading.written.strip().lower() == plain else plain
+    parse = parse_slope if reading.kind is ReadingKind.SLOPE else parse_length
+    try:
+        if reading.written and parse(reading.written).value == reading.value:
+            return reading.written
+    except ValueError:
+        pass
+    return _amount(reading.value, reading.kind)
+
+
+def _amount(value: float, kind: ReadingKind) -> str:
+    return slope_text(value) if kind is ReadingKind.SLOPE else length_text(value)
+
+
+def _when(when: datetime | None) -> str:
+    if when is None:
+        return ""
+    return when.date().isoformat() if when.timetz() == time() else when.isoformat(sep=" ")
+
+
+def _room(room: Room) -> dict[str, str]:
+    return {
+        "room": room.room,
+        "floor": room.floor,
+        "unit": room.unit,
+        "ready": room.ready.isoformat() if room.ready else "",
+        "due": room.due.isoformat() if room.due else "",
+        "note": " ".join(room.note.split()),
+        **{rooms_file.SURVEYED + name: length_text(size) for name, size in room.surveyed.items()},
+    }
+
+
+def _job(job: Job) -> dict[str, Any]:
+    rules = job.rules
+    return {
+        "name": job.name,
+        "risk": job.risk,
+        "fall_base": length_text(job.fall_base),
+        "pond_counts": length_text(job.pond_counts),
+        "rules": {
+            "use": list(rules.use),
+            "shower": rules.shower,
+            "clear_space_in_shower": rules.clear_space_in_shower,
+            "confirmed": list(rules.confirmed),
+            "local": list(rules.local),
+        },
+        "crews": {crew.id: {"name": crew.name, "people": crew.people} for crew in job.crews},
+        "instruments": {id: _instrument(instrument) for id, instrument in job.instruments.items()},
+        "calendar": job.calendar,
+        "kits": job.kits,
+        "materials": job.materials,
+    }
+
+
+def _instrument(instrument: Instrument) -> dict[str, str | None]:
+    return {
+        "name": instrument.name,
+        "length": None if instrument.length is None else length_text(instrument.length),
+        "u": None if instrument.u is None else length_text(instrument.u),
+        "u_slope": None if instrument.u_slope is None else slope_text(instrument.u_slope),
+    }
+
+
+def _unit(unit: UnitModel) -> dict[str, Any]:
+    sizes = ("outside_width", "outside_depth", "outside_height", "inside_width", "inside_depth")
+    floor = unit.floor
+    heights = [{**_place(unit, point.x, point.y), "height": length_text(point.height)} for point in floor.heights]
+    return {
+        "id": unit.id,
+        "name": unit.name,
+        "style": unit.style,
+        **{key: length_text(getattr(unit, key)) for key in (*sizes, "threshold_height", "threshold_width")},
+        "mass": mass_text(unit.mass),
+        "minimum_cure": duration_text(unit.minimum_cure),
+        "drain": _lengths(unit.drain, ("x", "y", "radius", "body_diameter", "body_depth")),
+        "floor": {
+            "form": floor.form,
+            "thickness": length_text(floor.thickness),
+            "fall": None if floor.fall is None else slope_text(floor.fall),
+            "heights": heights or None,
+        },
+        "flange": _lengths(unit.flange, ("width", "thickness")),
+    }
+
+
+def _lengths(part: object, keys: Sequence[str]) -> dict[str, str]:
+    return {key: length_text(getattr(part, key)) for key in keys}
+
+
+def _place(unit: UnitModel, x: float, y: float) -> dict[str, str]:
+    """The point's name where it has one."""
+    for name, (share_x, share_y) in EDGE_POINTS.items():
+        if (x, y) == (share_x * unit.inside_width, share_y * unit.inside_depth):
+            return {"at": name}
+    return {"x": length_text(x), "y": length_text(y)}
+
+
+def _stem(id: str, taken: set[str]) -> str:
+    stem = _NOT_IN_A_NAME.sub("-", id).strip("-").lower() or "unit"
+    candidates = (stem, *(f"{stem}-{number}" for number in range(2, len(taken) + 3)))
+    return next(name for name in candidates if name not in taken)
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Mapping[str, str]]) -> str:
+    text = io.StringIO()
+    writer = csv.DictWriter(text, columns, restval="", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue()
+
+
+def _put(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")

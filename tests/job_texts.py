@@ -1,0 +1,131 @@
+"""A good job folder as text: two unit models, eight rooms, forty-eight readings of every kind."""
+
+from __future__ import annotations
+
+import uuid
+
+JOB = """\
+name = "Maple Court"
+risk = 0.05
+fall_base = "12 in"
+pond_counts = "1/16 in"
+
+[rules]
+use = ["us-plumbing-irc-2021", "us-ada-2010", "practice"]
+shower = "standard roll-in"
+
+[[rules.local]]
+id = "local/pond"
+what = "Standing water that counts as a pond"
+quantity = "floor.pond.depth"
+high = "1/32 in"
+
+[crews.A]
+name = "Ground floor"
+people = 3
+
+[instruments.L24]
+name = "Digital level, 24 in"
+length = "24 in"
+u = "1/64 in"
+u_slope = "0.05 %"
+
+[instruments.G1]
+name = "Dial gauge"
+u = "0.05 mm"
+
+[calendar]
+start = 2026-03-02
+holidays = [2026-04-03]
+
+[kits]
+bed = { mixer = 1, trowels = 3 }
+
+[materials]
+mortar = { bag = "60 lb", yield = "0.5 ft3" }
+"""
+
+BEDDED = """\
+name = "Alcove 60 x 36"
+style = "bedded"
+outside_width = "61-1/2 in"
+outside_depth = "37-1/2 in"
+outside_height = "6'-8 in"
+inside_width = "60 in"
+inside_depth = "36 in"
+threshold_height = "1/2 in"
+mass = "165 lb"
+minimum_cure = "24 h"
+
+[drain]
+x = "30 in"
+y = "18 in"
+radius = "2 in"
+body_diameter = "4-1/4 in"
+body_depth = "3 in"
+
+[floor]
+form = "planes"
+thickness = "1/4 in"
+heights = [
+    {at = "back left", height = "5/8 in"},
+    {at = "back right", height = "5/8 in"},
+    {at = "front right", height = "1/2 in"},
+    {x = "30 in", y = "36 in", height = "3/8 in"},
+    {at = "front left", height = "1/2 in"},
+]
+
+[flange]
+width = "1 in"
+thickness = "1/8 in"
+"""
+
+OWN_BASE = """\
+name = "Open 48 x 36"
+style = "own base"
+outside_width = "1250 mm"
+outside_depth = "950 mm"
+outside_height = "2100 mm"
+inside_width = "48 in"
+inside_depth = "36 in"
+threshold_height = "0"
+threshold_width = "2 in"
+mass = "70 kg"
+minimum_cure = "2 h"
+drain = {x = "24 in", y = "18 in", radius = "50 mm", body_diameter = "110 mm", body_depth = "75 mm"}
+floor = {form = "cone", thickness = "6 mm", fall = "1:60"}
+flange = {width = "25 mm", thickness = "3 mm"}
+"""
+
+ROOM_NAMES = tuple(f"{floor}-{number}{side}" for floor in ("North", "South") for number in (11, 12) for side in "AB")
+ROOMS_HEADER = "room,floor,unit,ready,due,surveyed width,note"
+READINGS_HEADER = "room,when,who,instrument,stage,kind,x,y,x2,y2,value,u,note,setup,id"
+
+_KINDS = (
+    'wedge,6 in,6 in,30 in,6 in,3/16 in,,"a note, with a comma"',
+    "slope,6 in,6 in,30 in,6 in,-1/4 in/ft,,",
+    'slope,30 in,6 in,6 in,6½ in,1.2°,0.1 %,"the crew said ""good"""',
+    'height,6 in,-2 in,,,-1/16",1/32 in,café',
+    "chord,6 in,6 in,30 in,20 in,1/16,,",
+    "tap,6 in,7-1/2 in,,,hollow,,",
+)
+
+
+def rooms() -> list[str]:
+    """The rows of rooms.csv without their header."""
+    rows = []
+    for number, name in enumerate(ROOM_NAMES):
+        unit = "alcove" if number % 2 else "open"
+        rows.append(f'{name},{1 + number // 4},{unit},2026-03-{number + 2:02},14 Apr 2026,61-{number + 1}/16",')
+    return rows
+
+
+def readings() -> list[str]:
+    """The rows of readings.csv without their header, each with an id of its own."""
+    rows = []
+    for number, name in enumerate(ROOM_NAMES * 6):
+        kind = _KINDS[number // 8]
+        start = f"{name},2026-03-{10 + number // 8} {8 + number // 8:02}:{number:02},MB,L24,draft"
+        setup = f"S{number % 8}" if number % 3 else ""
+        rows.append(f"{start},{kind},{setup},{uuid.UUID(int=number * 2**90 + 7)}")
+    return rows

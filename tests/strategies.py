@@ -1,0 +1,315 @@
+"""Hypothesis strategies: whole jobs, and job folders that something has mangled.
+
+jobs              a job that `write_job` can write and `load` must read back
+mangled_folders   a good folder after some accidents, and what they touched
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import job_texts
+from hypothesis import strategies as st
+
+__all__ = ["Mangled", "mangled_folders"]
+
+UNIT_FILES = {"alcove": "units/alcove.toml", "open": "units/open.toml"}
+TABLES = ("rooms.csv", "readings.csv")
+JUNK = st.binary(min_size=1, max_size=60)
+WRONG_CELLS = st.sampled_from(
+    [
+        *("16-Mar", "2026-03-16", "3/16/2026", "46097", "3/4/2026", "01/16", "Mar-16", "2026-03-16 00:00:00"),
+        *("19", "36.5", "3 kg", "2 %", "1/4 in/ft", "12 m", "19 furlong", "-", "#REF!", "1e9 m", "nan m", "inf"),
+        *("", " ", '"', "'", "\t", "=1+1", "٣ in", "½", "1/0 in", "x" * 200_000, "9" * 400, "36-1/2", "1:0", "90°"),
+    ]
+)
+
+
+@dataclass
+class Line:
+    """One line of a file, and the row that it carries: a room's name or a reading's id."""
+
+    data: bytes
+    owner: str = ""
+
+
+@dataclass(repr=False)
+class Mangled:
+    """A folder as lines by file, and what was touched: rows by owner, files by name, and the text of accidents."""
+
+    files: dict[str, list[Line]]
+    rows: set[str] = field(default_factory=set)
+    touched: set[str] = field(default_factory=set)
+    line_end: bytes = b"\n"
+    mark: bytes = b""
+    story: list[str] = field(default_factory=list)
+
+    def write(self, folder: Path) -> None:
+        """Put the files in an empty folder."""
+        (folder / "units").mkdir()
+        for name, lines in self.files.items():
+            (folder / name).write_bytes(self.mark + self.line_end.join(line.data for line in lines) + self.line_end)
+
+    def __repr__(self) -> str:
+        """What happened, short enough to read in a failure."""
+        lines = [
+            (name, number, line.data)
+            for name, lines in self.files.items()
+            for number, line in enumerate(lines, start=1)
+            if line.owner in self.rows
+        ]
+        return f"{' then '.join(self.story)}; files {sorted(self.touched)}; lines {lines}"
+
+    def _repr_pretty_(self, printer: Any, _cycle: bool) -> None:
+        printer.text(repr(self))
+
+    def survivors(self) -> tuple[set[str], set[str]]:
+        """The rooms and the reading ids that must be loaded exactly as from the good folder."""
+        if "job.toml" in self.touched:
+            return set(), set()
+        rooms = set()
+        strange = b"\n".join(line.data for line in self.files.get("rooms.csv", []) if line.owner in self.rows)
+        for number, name in enumerate(job_texts.ROOM_NAMES):
+            unit = UNIT_FILES["alcove" if number % 2 else "open"]
+            claimed = name.encode() in strange
+            if not ({unit, "rooms.csv"} & self.touched or name in self.rows or claimed):
+                rooms.add(name)
+        readings = set()
+        for row in job_texts.readings():
+            room, *_, id = row.split(",")
+            if room in rooms and id not in self.rows and "readings.csv" not in self.touched:
+                readings.add(id)
+        return rooms, readings
+
+
+def good_folder(separator: str = ",", encoding: str = "utf-8") -> Mangled:
+    """Nothing touched."""
+
+    def table(header: str, rows: list[str], column: int) -> list[Line]:
+        lines = [Line(_joined(next(csv.reader([header])), separator, encoding))]
+        for row in rows:
+            cells = next(csv.reader([row]))
+            lines.append(Line(_joined(cells, separator, encoding), cells[column]))
+        return lines
+
+    texts = {"job.toml": job_texts.JOB, "units/alcove.toml": job_texts.BEDDED, "units/open.toml": job_texts.OWN_BASE}
+    files = {name: [Line(line.encode()) for line in text.splitlines()] for name, text in texts.items()}
+    files["rooms.csv"] = table(job_texts.ROOMS_HEADER, job_texts.rooms(), 0)
+    files["readings.csv"] = table(job_texts.READINGS_HEADER, job_texts.readings(), -1)
+    return Mangled(files)
+
+
+def _joined(cells: list[str], separator: str, encoding: str) -> bytes:
+    """Cells in quotation marks only where they must be, so that inch marks stand bare as people type them."""
+    quoted = ['"' + cell.replace('"', '""') + '"' if separator in cell or ' "' in cell else cell for cell in cells]
+    return separator.join(quoted).encode(encoding)
+
+
+@st.composite
+def mangled_folders(draw: st.DrawFn) -> Mangled:
+    """Up to four accidents to rows and one to a file; any separator, line end, mark and 8-bit encoding."""
+    separator = draw(st.sampled_from([",", ";", "\t"]))
+    folder = good_folder(separator, draw(st.sampled_from(["utf-8", "cp1252"])))
+    folder.line_end = draw(st.sampled_from([b"\n", b"\r\n", b"\r"]))
+    folder.mark = draw(st.sampled_from([b"", b"\xef\xbb\xbf"]))
+    accidents = draw(st.lists(st.sampled_from(TO_ROWS), max_size=4))
+    accidents += draw(st.lists(st.sampled_from(TO_FILES), min_size=not accidents, max_size=1))
+    for accident in accidents:
+        accident(draw, folder, separator)
+        folder.story.append(accident.__name__)
+    return folder
+
+
+def _some_table(draw: st.DrawFn, folder: Mangled) -> tuple[str, list[Line]]:
+    name = draw(st.sampled_from([name for name in TABLES if folder.files.get(name)] or ["rooms.csv"]))
+    return name, folder.files.setdefault(name, [Line(b"")])
+
+
+def _some_line(draw: st.DrawFn, folder: Mangled) -> tuple[str, list[Line], int]:
+    """A row of a table; its header is spoiled by an accident of its own."""
+    name, lines = _some_table(draw, folder)
+    return name, lines, draw(st.integers(min(1, len(lines) - 1), len(lines) - 1))
+
+
+def _touch(folder: Mangled, name: str, line: Line) -> None:
+    """Note what an accident to this line spoils: its row, or the whole file where it carries none."""
+    if line.owner:
+        folder.rows.add(line.owner)
+    else:
+        folder.touched.add(name)
+
+
+def flip_bytes(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name, lines, at = _some_line(draw, folder)
+    _touch(folder, name, lines[at])
+    data = bytearray(lines[at].data or b" ")
+    for _count in range(draw(st.integers(1, 4))):
+        data[draw(st.integers(0, len(data) - 1))] = draw(
+            st.sampled_from(b"\",;\t\n\r\0\xff\xc3 '-/1i") | st.integers(0, 255)
+        )
+    lines[at].data = bytes(data)
+
+
+def spoil_header(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    name, lines = _some_table(draw, folder)
+    folder.touched.add(name)
+    cells = lines[0].data.split(separator.encode())
+    cells[draw(st.integers(0, len(cells) - 1))] = draw(st.sampled_from([b"", b"x", b"room", b"Rm #", b'"']) | JUNK)
+    lines[0].data = separator.encode().join(cells)
+
+
+def flip_toml(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name = draw(st.sampled_from([name for name in folder.files if name.endswith(".toml")] or ["job.toml"]))
+    lines = folder.files.setdefault(name, [Line(b"")])
+    folder.touched.add(name)
+    line = lines[draw(st.integers(0, len(lines) - 1))]
+    data = bytearray(line.data or b" ")
+    data[draw(st.integers(0, len(data) - 1))] = draw(st.sampled_from(b"\"'[]{}=.\n\0\xff1") | st.integers(0, 255))
+    line.data = bytes(data)
+
+
+def swap_cells(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    name, lines, at = _some_line(draw, folder)
+    other = draw(st.integers(min(1, len(lines) - 1), len(lines) - 1))
+    mark = separator.encode()
+    first, second = lines[at].data.split(mark), lines[other].data.split(mark)
+    i, j = draw(st.integers(0, len(first) - 1)), draw(st.integers(0, len(second) - 1))
+    _touch(folder, name, lines[at])
+    _touch(folder, name, lines[other])
+    first[i], second[j] = second[j], first[i]
+    lines[other].data = mark.join(second)
+    lines[at].data = mark.join(first)
+
+
+def wrong_cell(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    name, lines, at = _some_line(draw, folder)
+    cells = lines[at].data.split(separator.encode())
+    cells[draw(st.integers(0, len(cells) - 1))] = draw(WRONG_CELLS).encode()
+    _touch(folder, name, lines[at])
+    lines[at].data = separator.encode().join(cells)
+
+
+def wrong_toml_value(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name = draw(st.sampled_from([name for name in folder.files if name.endswith(".toml")] or ["job.toml"]))
+    lines = folder.files.setdefault(name, [Line(b"a = 1")])
+    line = lines[draw(st.integers(0, len(lines) - 1))]
+    values = [
+        "",
+        "5",
+        "-1",
+        "true",
+        '"x"',
+        '"19"',
+        '"3 kg"',
+        "[]",
+        "{}",
+        "[[1], {a = 1}]",
+        "nan",
+        "1e400",
+        "2026-03-16",
+    ]
+    key = line.data.partition(b"=")[0] or b"a"
+    line.data = key + b"= " + draw(st.sampled_from(values)).encode()
+    folder.touched.add(name)
+
+
+def drop_column(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    name, lines = _some_table(draw, folder)
+    at = draw(st.integers(0, 14))
+    for line in lines:
+        cells = line.data.split(separator.encode())
+        line.data = separator.encode().join(cells[:at] + cells[at + 1 :])
+    folder.touched.add(name)
+
+
+def open_quote(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    """A quotation mark before a cell, as in "3/16 in: what follows is swallowed unless the reader takes care."""
+    name, lines, at = _some_line(draw, folder)
+    cells = lines[at].data.split(separator.encode())
+    place = draw(st.integers(0, len(cells) - 1))
+    cells[place] = b'"' + cells[place]
+    _touch(folder, name, lines[at])
+    lines[at].data = separator.encode().join(cells)
+
+
+def truncate_rows(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    for _count in range(draw(st.integers(1, 3))):
+        name, lines, at = _some_line(draw, folder)
+        _touch(folder, name, lines[at])
+        lines[at].data = lines[at].data[: draw(st.integers(0, len(lines[at].data)))]
+
+
+def lengthen_row(draw: st.DrawFn, folder: Mangled, separator: str) -> None:
+    name, lines, at = _some_line(draw, folder)
+    _touch(folder, name, lines[at])
+    lines[at].data += separator.encode() * draw(st.integers(1, 5)) + draw(JUNK).replace(b"\n", b"").replace(b"\r", b"")
+
+
+def join_rows(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name, lines = _some_table(draw, folder)
+    at = draw(st.integers(0, len(lines) - 1))
+    if at + 1 < len(lines):
+        _touch(folder, name, lines[at])
+        _touch(folder, name, lines[at + 1])
+        lines[at].data += lines.pop(at + 1).data
+
+
+def move_row(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    """Nothing is spoiled: rows may stand in any order."""
+    _, lines, at = _some_line(draw, folder)
+    if 0 < at:
+        line = lines.pop(at)
+        lines.insert(draw(st.integers(1, len(lines))), line)
+
+
+def repeat_row(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    """Nothing is spoiled: the first counts. A repeated header is passed over."""
+    _, lines, at = _some_line(draw, folder)
+    lines.insert(draw(st.integers(at + 1, len(lines))), Line(lines[at].data, lines[at].owner))
+
+
+def junk_row(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    """A line of rubbish among good rows spoils none of them."""
+    _, lines, _ = _some_line(draw, folder)
+    junk = draw(JUNK | st.text('",;\t 1aé\n', min_size=1).map(str.encode))
+    lines.insert(draw(st.integers(1, len(lines))), Line(junk, "junk"))
+    folder.rows.add("junk")
+
+
+def junk_file(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name = draw(st.sampled_from(list(folder.files) or ["job.toml"]))
+    folder.files[name] = [Line(draw(st.binary(max_size=300)))]
+    folder.touched.add(name)
+
+
+def extra_file(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    """Files that nobody asked for spoil nothing."""
+    name = draw(st.sampled_from(["rooms.xlsx", "units/junk.toml", "units/notes.txt", "photo.jpg"]))
+    folder.files.setdefault(name, [Line(draw(st.binary(max_size=300)))])
+
+
+def missing_file(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name = draw(st.sampled_from(list(folder.files) or ["job.toml"]))
+    folder.files.pop(name, None)
+    folder.touched.add(name)
+
+
+def repeat_key(draw: st.DrawFn, folder: Mangled, _: str) -> None:
+    name = draw(st.sampled_from([name for name in folder.files if name.endswith(".toml")] or ["job.toml"]))
+    lines = folder.files.setdefault(name, [Line(b"a = 1")])
+    lines.insert(draw(st.integers(0, len(lines))), Line(draw(st.sampled_from(lines)).data))
+    folder.touched.add(name)
+
+
+Accident = Callable[[st.DrawFn, Mangled, str], None]
+TO_ROWS: tuple[Accident, ...] = (
+    *(flip_bytes, flip_bytes, swap_cells, wrong_cell, wrong_cell, truncate_rows, lengthen_row, join_rows),
+    *(move_row, repeat_row, junk_row, junk_row, extra_file, open_quote, open_quote),
+)
+TO_FILES: tuple[Accident, ...] = (
+    *(spoil_header, flip_toml, wrong_toml_value, drop_column, junk_file, missing_file, repeat_key),
+)
