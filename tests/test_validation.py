@@ -21,7 +21,7 @@ def test_check_passes_and_can_fail(check: Check) -> None:
     assert outcome.passed, f"got {outcome.got}, expected {check.expected} within {check.tolerance}"
     beyond = 2 * check.tolerance + 1e-9 * abs(check.expected) + 1e-12
     for wrong in (check.expected + beyond, check.expected - beyond):
-        assert run_check(replace(check, expected=wrong)).passed is False
+        assert run_check(replace(check, expected=wrong, compute=lambda: outcome.got)).passed is False
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.id)

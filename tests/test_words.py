@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Mortar, Shim
+from drainward.job.model import Instrument, Job
 from drainward.report import words
 
 
@@ -86,6 +87,12 @@ def test_a_spot_height_has_one_place() -> None:
     assert words.reading_words(Ask("height", 0.1016, 0.1016, None, None, "", "")) == (
         'the height of the spot 4" from the left, 4" from the back'
     )
+
+
+def test_a_tool_by_its_name() -> None:
+    level = Instrument(id="level-24", name="24 in level", length=0.61, u=0.0004)
+    job = Job(name="x", instruments={"level-24": level})
+    assert [words.tool_name(job, id) for id in ("level-24", "tape", "")] == ["24 in level", "tape", ""]
 
 
 def test_mending_words() -> None:

@@ -20,7 +20,7 @@ from drainward.cli.compute import Answer
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Draft
 from drainward.job.model import Job
-from drainward.report.words import band, chance, headline, mortar_words, reading_words, shim_words, shown
+from drainward.report.words import band, chance, headline, mortar_words, reading_words, shim_words, shown, tool_name
 from drainward.rules.outlook import JobOutlook
 
 __all__ = ["all_rooms", "console", "job_outlook", "one_room", "verdict_text"]
@@ -58,7 +58,7 @@ def one_room(job: Job, answer: Answer) -> None:
         out.print(Text(said.todo))
     out.print()
     out.print(_findings(draft.findings))
-    for part in (*_advice(draft.findings), *_next(draft), *_mend(draft), *_not_used(draft)):
+    for part in (*_advice(draft.findings), *_next(job, draft), *_mend(draft), *_not_used(draft)):
         out.print(part)
     out.print(Text(f"{draft.used} readings used, {draft.samples} floors drawn from what they leave open.", "dim"))
 
@@ -145,11 +145,11 @@ def _advice(findings: Sequence[Finding]) -> list[RenderableType]:
     return [Text(), *(_item(advice) for advice in told)] if told else []
 
 
-def _next(draft: Draft) -> list[RenderableType]:
+def _next(job: Job, draft: Draft) -> list[RenderableType]:
     ask = draft.next_reading
     if ask is None:
         return []
-    tool = f" ({ask.instrument})" if ask.instrument else ""
+    tool = f" ({tool_name(job, ask.instrument)})" if ask.instrument else ""
     return [Text("\nRead next", "bold"), _item(f"{reading_words(ask)}{tool}. {ask.why}")]
 
 

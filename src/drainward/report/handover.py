@@ -29,6 +29,7 @@ from drainward.report.words import (
     reading_words,
     shim_words,
     shown,
+    tool_name,
 )
 
 if TYPE_CHECKING:
@@ -54,8 +55,9 @@ def handover_pdf(job: Job, room: Room, draft: Draft, unit: UnitModel, readings: 
         "digest": digest,
         "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)),
         "findings": [_finding(finding) for finding in draft.findings],
+        "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),
         "readings": [_reading(job, draft, number, reading) for number, reading in enumerate(readings, 1)],
-        "next": _next(draft),
+        "next": _next(job, draft),
         "mend": None if draft.mend is None else _mend(draft.mend, picture),
         "cautions": cautions(job, unit),
         "certainties": list(CERTAINTIES.items()),
@@ -116,7 +118,6 @@ def _finding(finding: Finding) -> dict[str, str]:
 
 def _reading(job: Job, draft: Draft, number: int, reading: Reading) -> dict[str, str]:
     refused = {rejected.id: rejected.why for rejected in draft.rejected}
-    tool = job.instruments.get(reading.instrument)
     unit = {ReadingKind.SLOPE: "ratio", ReadingKind.TAP: "", ReadingKind.PRESS: "m"}.get(reading.kind, "m")
     value = shown(reading.value, reading.u, unit)
     return {
@@ -126,8 +127,8 @@ def _reading(job: Job, draft: Draft, number: int, reading: Reading) -> dict[str,
         "to": _point(reading.x2, reading.y2),
         "written": reading.written or value.trade,
         "si": value.si,
-        "tool": tool.name if tool is not None else reading.instrument,
-        "line": "" if reading.line is None else f"{reading.file or 'line'} {reading.line}",
+        "tool": tool_name(job, reading.instrument),
+        "line": "" if reading.line is None else str(reading.line),
         "when": "" if reading.when is None else reading.when.strftime("%Y-%m-%d %H:%M"),
         "who": reading.who,
         "refused": refused.get(reading.id, ""),
@@ -138,9 +139,12 @@ def _point(x: float | None, y: float | None) -> str:
     return "" if x is None or y is None else f"{format_length(x, 'in', 4)}, {format_length(y, 'in', 4)}"
 
 
-def _next(draft: Draft) -> dict[str, str] | None:
+def _next(job: Job, draft: Draft) -> dict[str, str] | None:
     ask = draft.next_reading
-    return None if ask is None else {"how": reading_words(ask), "tool": ask.instrument, "why": ask.why}
+    if ask is None:
+        return None
+    how = reading_words(ask)
+    return {"how": "" if how in headline(draft).todo else how, "tool": tool_name(job, ask.instrument), "why": ask.why}
 
 
 def _mend(mend: Mend, picture: Picture) -> dict[str, Any]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from textwrap import wrap
 
 from drainward.report.ink import GREY, INK, WARN, WATER, Sheet, text
 from drainward.report.labels import text_width
@@ -14,7 +16,9 @@ __all__ = ["key_height", "key_svg"]
 Swatch = Callable[[float, float], str]
 """Draws a sample whose middle left is at (x, y), SWATCH wide, mm."""
 
-SWATCH, ROW, SIZE = 9.0, 4.4, 2.4
+SWATCH, GAP, SIZE = 9.0, 1.2, 2.4
+LINE, BETWEEN = 3.2, 1.2
+"""Height of a line of words and the space between rows, mm."""
 
 WORDS = {
     "height": "spot height",
@@ -26,20 +30,46 @@ WORDS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """A sample at (left, top) in the key, mm, and its words broken into lines."""
+
+    swatch: Swatch
+    lines: tuple[str, ...]
+    left: float
+    top: float
+
+
 def key_height(picture: Picture, width: float, show: str) -> float:
     """Height that `key_svg` needs, mm."""
-    return ROW * (1 + _rows(_items(picture, show), width)[1])
+    return BETWEEN + max(
+        (entry.top + LINE * len(entry.lines) + BETWEEN for entry in _entries(picture, width, show)), default=0.0
+    )
 
 
 def key_svg(picture: Picture, left: float, top: float, width: float, show: str) -> list[str]:
-    """The bar of one foot, then a sample and its meaning for each kind of mark in the picture; mm."""
-    items = _items(picture, show)
-    places, _ = _rows(items, width)
+    """A sample and its meaning for each kind of mark in the picture, mm."""
     drawn = []
-    for (swatch, words), (x, row) in zip(items, places, strict=True):
-        y = top + ROW * (row + 0.5)
-        drawn.append(swatch(left + x, y) + text(left + x + SWATCH + 1.2, y + 0.85, words, SIZE, INK))
+    for entry in _entries(picture, width, show):
+        x, y = left + entry.left, top + entry.top + LINE / 2
+        drawn.append(entry.swatch(x, y))
+        drawn += [text(x + SWATCH + GAP, y + 0.85 + k * LINE, words, SIZE, INK) for k, words in enumerate(entry.lines)]
     return drawn
+
+
+def _entries(picture: Picture, width: float, show: str) -> list[_Entry]:
+    """Side by side while there is room, else in the next row; words too long for a row are broken."""
+    fits = max(8, int((width - SWATCH - GAP) / text_width("x", SIZE)))
+    entries: list[_Entry] = []
+    left, top, high = 0.0, 0.0, 0
+    for swatch, words in _items(picture, show):
+        lines = tuple(wrap(words, fits))
+        wide = SWATCH + GAP + max(text_width(line, SIZE) for line in lines) + 3
+        if left and left + wide > width:
+            left, top, high = 0.0, top + LINE * high + BETWEEN, 0
+        entries.append(_Entry(swatch, lines, left, top))
+        left, high = left + wide, max(high, len(lines))
+    return entries
 
 
 def _items(picture: Picture, show: str) -> list[tuple[Swatch, str]]:
@@ -65,19 +95,6 @@ def _items(picture: Picture, show: str) -> list[tuple[Swatch, str]]:
 
 def _any_bed(picture: Picture, do: str) -> bool:
     return any(bed.do.startswith(do) for bed in picture.mortar)
-
-
-def _rows(items: list[tuple[Swatch, str]], width: float) -> tuple[list[tuple[float, int]], int]:
-    """Left edge (mm) and row of each item, and the number of rows."""
-    places: list[tuple[float, int]] = []
-    x, row = 0.0, 0
-    for _, words in items:
-        wide = SWATCH + 1.2 + text_width(words, SIZE) + 3
-        if x and x + wide > width:
-            x, row = 0.0, row + 1
-        places.append((x, row))
-        x += wide
-    return places, row + 1 if items else 0
 
 
 def _far(kind: str) -> tuple[float | None, float | None]:

@@ -5,6 +5,7 @@ Shown, shown               a value with its uncertainty, in trade units and SI
 band                       the 95 % band of a value, in trade units
 chance                     a probability as so many in 100
 place, reading_words       where, from the walls; how to hold the tool
+tool_name                  with which tool
 shim_words, mortar_words   how to mend while the bed is wet
 """
 
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Mortar, Shim
+from drainward.job.model import Job
 from drainward.quantity import format_length, format_volume
 
 __all__ = [
@@ -29,6 +31,7 @@ __all__ = [
     "reading_words",
     "shim_words",
     "shown",
+    "tool_name",
 ]
 
 INCH = 0.0254
@@ -138,6 +141,12 @@ def reading_words(ask: Ask) -> str:
         case "chord":
             return f"the gap under the middle of a straightedge, laid from {first}, to {second}"
     return f"{ask.kind}, from {first}, to {second}"
+
+
+def tool_name(job: Job, instrument: str) -> str:
+    """The name of an instrument of the job; what stands there where the job lists none of that id."""
+    tool = job.instruments.get(instrument)
+    return instrument if tool is None else tool.name
 
 
 def shim_words(shims: Sequence[Shim]) -> str:
