@@ -1,0 +1,166 @@
+"""The desk: each draft computed once, whoever waits goes first, what fails is said."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+
+import hand_made
+import pytest
+import web_job
+
+from drainward.errors import StageError
+from drainward.floor.result import Draft
+from drainward.job.model import Job, Reading
+from drainward.web.board import Board
+from drainward.web.desk import FULL, QUICK, Desk
+
+WAIT = 10
+
+
+class Engine:
+    """Computes when it is let, and writes down what it was asked."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[str, int]] = []
+        self.go = threading.Event()
+        self.go.set()
+        self.steps = 1
+        self.fault: Exception | None = None
+        self.stepped = threading.Semaphore(0)
+
+    def __call__(
+        self,
+        job: Job,
+        room: str,
+        readings: tuple[Reading, ...],
+        *,
+        samples: int,
+        progress: Callable[[str, float], None] | None,
+    ) -> Draft:
+        self.asked.append((room, samples))
+        assert progress is not None
+        for step in range(self.steps):
+            progress("step", step / self.steps)
+            self.stepped.release()
+            assert self.go.wait(WAIT)
+        if self.fault is not None:
+            raise self.fault
+        return hand_made.draft(room=room, samples=samples)
+
+
+@pytest.fixture
+def engine() -> Engine:
+    return Engine()
+
+
+@pytest.fixture
+def desk(engine: Engine) -> Iterator[Desk]:
+    opened = Desk(web_job.job(), engine, kept=3)
+    yield opened
+    engine.go.set()
+    opened.close()
+
+
+def readings(room: str) -> tuple[Reading, ...]:
+    return tuple(reading for reading in web_job.job().readings if reading.room == room)
+
+
+def test_a_draft_is_computed_once(desk: Desk, engine: Engine) -> None:
+    first = desk.ask("101", readings("101")).result(WAIT)
+    assert desk.ask("101", readings("101")).result(WAIT) is first
+    assert desk.known("101", readings("101")) is first
+    assert engine.asked == [("101", FULL)]
+
+
+def test_other_readings_or_samples_are_another_draft(desk: Desk, engine: Engine) -> None:
+    desk.ask("101", readings("101")).result(WAIT)
+    desk.ask("101", readings("101")[1:]).result(WAIT)
+    desk.ask("101", readings("101"), QUICK).result(WAIT)
+    assert len(engine.asked) == 3
+
+
+def test_two_who_ask_at_once_get_one_computation(desk: Desk, engine: Engine) -> None:
+    engine.go.clear()
+    futures = [desk.ask("101", readings("101"), waiting=waiting) for waiting in (False, False)]
+    assert engine.stepped.acquire(timeout=WAIT)
+    futures += [desk.ask("101", readings("101")) for _ in range(2)]
+    engine.go.set()
+    assert len({id(future.result(WAIT)) for future in futures}) == 1
+    assert engine.asked == [("101", FULL)]
+
+
+def test_who_waits_is_not_behind_the_rest_and_the_rest_stands_still(desk: Desk, engine: Engine) -> None:
+    engine.go.clear()
+    engine.steps = 2
+    slow = [desk.ask(room, readings(room), waiting=False) for room in ("101", "102")]
+    assert engine.stepped.acquire(timeout=WAIT)  # 101 is under way in the back
+    urgent = desk.ask("201", readings("201"), QUICK)
+    assert engine.stepped.acquire(timeout=WAIT)  # 201 has begun beside it
+    assert desk.share("101", readings("101")) == 0.0
+    engine.go.set()
+    assert urgent.result(WAIT).room == "201"
+    assert [future.result(WAIT).room for future in slow] == ["101", "102"]
+    assert [room for room, _ in engine.asked] == ["101", "201", "102"]
+
+
+def test_only_the_last_drafts_are_kept(desk: Desk) -> None:
+    for room in ("101", "102", "103", "201"):
+        desk.ask(room, readings(room)).result(WAIT)
+    assert desk.known("101", readings("101")) is None
+    assert desk.known("201", readings("201")) is not None
+
+
+def test_a_fault_reaches_whoever_asked_and_is_not_kept(desk: Desk, engine: Engine) -> None:
+    engine.fault = StageError("the first unit is not signed off")
+    with pytest.raises(StageError):
+        desk.ask("101", readings("101")).result(WAIT)
+    engine.fault = None
+    assert desk.ask("101", readings("101")).result(WAIT).room == "101"
+    assert desk.share("101", readings("101")) is None
+
+
+# ---- the board
+
+
+def board(desk: Desk) -> Board:
+    return Board(web_job.job(), desk, lambda: web_job.job().readings)
+
+
+def settled(desk: Desk, board: Board) -> dict[str, tuple[str, str]]:
+    board.rows()
+    desk.ask("201", readings("201"), waiting=False).exception(WAIT)
+    desk.ask(web_job.ROOMS[-1], readings(web_job.ROOMS[-1]), waiting=False).exception(WAIT)
+    return {row.room.room: (row.state, row.verdict) for row in board.rows()}
+
+
+def test_rooms_are_filled_in_and_an_unread_room_costs_nothing(desk: Desk, engine: Engine) -> None:
+    found = settled(desk, board(desk))
+    assert found["101"] == ("done", "fails")
+    assert found["104"] == ("unread", "not proven")
+    assert [room for room, _ in engine.asked] == [room for room in web_job.ROOMS if room != "104"]
+
+
+def test_what_was_found_outlives_the_desk_s_memory(desk: Desk, engine: Engine) -> None:
+    shown = board(desk)
+    settled(desk, shown)
+    asked = len(engine.asked)
+    assert desk.known("101", readings("101")) is None
+    assert {row.state for row in shown.rows()} == {"done", "unread"}
+    assert len(engine.asked) == asked
+
+
+def test_a_room_that_cannot_be_computed_is_said(desk: Desk, engine: Engine, caplog: pytest.LogCaptureFixture) -> None:
+    engine.fault = StageError("no bed yet")
+    shown = board(desk)
+    assert settled(desk, shown)["101"] == ("failed", "")
+    assert shown.rows()[0].says == "no bed yet"
+    assert caplog.records == []
+
+
+def test_a_fault_of_ours_is_logged_and_not_shown(desk: Desk, engine: Engine, caplog: pytest.LogCaptureFixture) -> None:
+    engine.fault = ZeroDivisionError("secret detail")
+    shown = board(desk)
+    assert settled(desk, shown)["101"] == ("failed", "")
+    assert shown.rows()[0].says == ""
+    assert "room 101 could not be computed" in caplog.text
