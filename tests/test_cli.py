@@ -20,6 +20,7 @@ from drainward.errors import StageError
 from drainward.finding import Verdict
 from drainward.floor.result import Draft
 from drainward.job import Instrument, Job, Room, write_job
+from drainward.validation import CHECKS
 
 
 def _engine(job: Job, room: str, readings: tuple[Any, ...], **_: Any) -> Draft:
@@ -183,7 +184,10 @@ def test_stage_job_is_the_outlook(folder: Path, capsys: pytest.CaptureFixture[st
     assert {"meets": 0, "fails": 1, "not proven": 2}[answer["verdict"]] == code
 
 
-def test_validate_prints_each_check_beside_its_source(capsys: pytest.CaptureFixture[str]) -> None:
+def test_validate_prints_each_check_beside_its_source(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("drainward.cli.validate.CHECKS", CHECKS[:20])
     assert main(["validate"]) == 0
     out = capsys.readouterr().out
     assert "0 fail" in out.splitlines()[0]
@@ -192,6 +196,21 @@ def test_validate_prints_each_check_beside_its_source(capsys: pytest.CaptureFixt
     answer = _json(capsys)
     assert (answer["stage"], answer["verdict"]) == ("validate", "meets")
     assert all(check["passed"] for check in answer["checks"])
+
+
+def test_validate_leaves_with_1_when_a_check_fails_and_names_what_it_skips(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("drainward.validation.check.find_spec", lambda name: None)
+    skipped = replace(CHECKS[1], needs="scikit-image")
+    monkeypatch.setattr("drainward.cli.validate.CHECKS", (CHECKS[0], skipped))
+    assert main(["validate"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("1 of 2 outside checks pass, 0 fail, 1 skipped.")
+    assert "scikit-image is not installed" in out
+    monkeypatch.setattr("drainward.cli.validate.CHECKS", (CHECKS[0], replace(CHECKS[1], expected=0.0)))
+    assert main(["validate"]) == 1
+    assert "FAIL" in capsys.readouterr().out
 
 
 def test_help_loads_nothing_heavy() -> None:

@@ -25,7 +25,7 @@ __all__ = ["complain", "emit", "refusing"]
 def emit(answer: Mapping[str, Any], problems: Sequence[Problem]) -> None:
     """One object on one line of stdout; a number that is not finite is null, since JSON has no word for it."""
     whole = _finite({**answer, "problems": [asdict(problem) for problem in problems]})
-    sys.stdout.write(json.dumps(whole, ensure_ascii=False, allow_nan=False) + "\n")
+    sys.stdout.write(json.dumps(whole, allow_nan=False) + "\n")
 
 
 def complain(problems: Sequence[Problem]) -> None:

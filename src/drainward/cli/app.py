@@ -106,7 +106,7 @@ def demo(
 
 @app.command()
 def serve(
-    job: Annotated[Path, typer.Argument(metavar="[JOB]", help="Job folder.", exists=True, file_okay=False)] = Path(),
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="Job folder.", exists=True, file_okay=False)] = Path(),
     db: Annotated[
         str | None, typer.Option("--db", metavar="URL", help="The record; in the job folder if none.")
     ] = None,
