@@ -22,7 +22,7 @@ def by_library(z: NDArray[np.float32], outlet: NDArray[np.bool_]) -> NDArray[np.
 @st.composite
 def floors(draw: st.DrawFn) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
     """Noise, terraces (many equal heights) or smooth hills, over a cone; outlets anywhere in the grid."""
-    ny, nx = draw(st.integers(1, 40)), draw(st.integers(1, 40))
+    ny, nx = draw(st.integers(1, 40)), draw(st.integers(1, 40) | st.integers(60, 130))
     n = draw(st.integers(1, 2 * LANES + 1))
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     z = rng.standard_normal((n, ny, nx))
