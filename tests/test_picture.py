@@ -65,6 +65,17 @@ def test_the_pond_is_drawn_where_the_draft_has_it(picture: Picture) -> None:
     assert likely[0].label == '5/32" (97%)'
 
 
+def test_specks_are_left_out_unless_the_draft_names_a_pond_there() -> None:
+    draft = hand_made.draft()
+    pond = np.zeros_like(draft.map.pond)
+    pond[10, 10] = pond[40, 60] = 1.0
+    draft = replace(draft, map=replace(draft.map, pond=pond))
+    named = replace(draft, ponds=(replace(draft.ponds[0], x=draft.map.x[10], y=draft.map.y[10], probability=0.999),))
+    drawn = floor_picture(named, hand_made.unit(), ()).ponds
+    assert [area.label for area in drawn if area.chance == 0.5] == ['5/32" (>99%)']
+    assert all(holds(area.paths, 1.0, 1.0) is False for area in drawn)
+
+
 def test_a_rejected_reading_is_marked_and_numbers_follow_the_table(picture: Picture) -> None:
     assert [mark.rejected for mark in picture.readings] == [False, True, False, False, False, False]
     assert [mark.number for mark in picture.readings] == [1, 2, 3, 4, 5, 6]

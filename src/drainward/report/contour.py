@@ -2,7 +2,7 @@
 
 choose_step, levels     round trade steps that give 6 to 14 lines
 lines, areas            contour lines and filled areas as paths in the plan, m
-holds                   whether an area holds a point
+holds, size             whether an area holds a point; how large it is
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import numpy as np
 from contourpy import FillType, LineType, contour_generator
 from numpy.typing import NDArray
 
-__all__ = ["Path", "Paths", "areas", "choose_step", "holds", "levels", "lines"]
+__all__ = ["Path", "Paths", "areas", "choose_step", "holds", "levels", "lines", "size"]
 
 Path = tuple[tuple[float, float], ...]
 Paths = tuple[Path, ...]
@@ -80,6 +80,16 @@ def holds(area: Paths, x: float, y: float) -> bool:
             if (ya > y) != (yb > y) and x < xa + (y - ya) * (xb - xa) / (yb - ya):
                 crossings += 1
     return crossings % 2 == 1
+
+
+def size(area: Paths) -> float:
+    """The area of the outer ring less that of its holes, in the square of the rings' unit."""
+    outer, *holes = (abs(_shoelace(ring)) for ring in area)
+    return outer - sum(holes)
+
+
+def _shoelace(ring: Path) -> float:
+    return 0.5 * sum(xa * yb - xb * ya for (xa, ya), (xb, yb) in zip(ring, ring[1:] + ring[:1], strict=True))
 
 
 def _path(points: NDArray[np.float64]) -> Path:

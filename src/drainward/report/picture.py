@@ -41,6 +41,9 @@ SIXTEENTH = 0.0254 / 16
 LIKELY, POSSIBLE = 0.5, 0.05
 """A pond is drawn firmly where it is more likely than not, and faintly where 95 % certainty cannot exclude it."""
 
+SPECK = 3e-4
+"""Smaller places without a pond of the draft's are noise of its samples, m2 (half a square inch)."""
+
 LOWEST, HIGHEST = (0x7D, 0xB4, 0xD6), (0xFD, 0xF6, 0xE6)
 """Ends of the height ramp: its lightness rises all the way, so it reads in grey and to every kind of colour vision."""
 
@@ -225,12 +228,21 @@ def _ponds(floor: FloorMap, ponds: tuple[DraftPond, ...]) -> tuple[PondArea, ...
             inside = [pond for pond in ponds if contour.holds(area, pond.x, pond.y)]
             deepest = max(inside, key=lambda pond: pond.depth, default=None)
             if deepest is None:
+                if contour.size(area) < SPECK:
+                    continue
                 middle = np.mean(np.array(area[0]), axis=0)
                 drawn.append(PondArea(area, low, low, None, float(middle[0]), float(middle[1]), ""))
                 continue
-            label = f"{inches(deepest.depth)} ({deepest.probability:.0%})"
+            label = f"{inches(deepest.depth)} ({_percent(deepest.probability)})"
             drawn.append(PondArea(area, low, deepest.probability, deepest.depth, deepest.x, deepest.y, label))
     return tuple(drawn)
+
+
+def _percent(probability: float) -> str:
+    """Never rounded to certainty."""
+    if probability > 0.99:
+        return ">99%"
+    return "<1%" if probability < 0.01 else f"{probability:.0%}"
 
 
 def _readings(draft: Draft, readings: tuple[Reading, ...]) -> tuple[Mark, ...]:
@@ -260,7 +272,7 @@ def _value(kind: str, value: float) -> str:
 
 def _high_spots(draft: Draft) -> tuple[Spot, ...]:
     return tuple(
-        Spot("high spot", s.x, s.y, s.x2, s.y2, f"{inches(s.height)} ({s.probability:.0%})", s.probability)
+        Spot("high spot", s.x, s.y, s.x2, s.y2, f"{inches(s.height)} ({_percent(s.probability)})", s.probability)
         for s in draft.high_spots
     )
 
