@@ -243,3 +243,5 @@ def test_refuses_what_cannot_be_answered() -> None:
     lanes = pack(rough(2, 12, 14))
     with pytest.raises(ValueError, match="do not fit"):
         pond_statistics(lanes, lanes, 0.0, 1.0, n=LANES + 1)
+    with pytest.raises(ValueError, match="float32 array, got float64"):
+        pond_statistics(lanes, lanes.astype(np.float64), 0.0, 1.0)  # type: ignore[arg-type]

@@ -121,8 +121,7 @@ def flood_lanes(
     out: NDArray[np.float32] | None = None,
 ) -> NDArray[np.float32]:
     """`flood` on samples in lanes: z and the result are (blocks, ny, nx, LANES) float32, C-contiguous."""
-    if z.ndim != 4 or z.shape[3] != LANES or z.dtype != np.float32 or not z.flags.c_contiguous:
-        raise ValueError(f"lanes are a contiguous (blocks, ny, nx, {LANES}) float32 array, got {z.dtype} {z.shape}")
+    _check_lanes(z)
     kind = _kinds(z.shape[1:3], outlet, inside)
     blocks, ny, nx, _ = z.shape
     water = _output(out, z.shape, z.shape) if out is not None else empty_lanes(blocks, ny, nx)
@@ -154,6 +153,8 @@ def pond_statistics(
     n         : how many of the samples to count, from the first; all without it (`pack` fills its last block up)
     Cells outside the floor (w infinite) hold no water. Raises ValueError where shapes or n do not fit.
     """
+    _check_lanes(z)
+    _check_lanes(w)
     blocks, ny, nx, _ = z.shape
     n = blocks * LANES if n is None else n
     if w.shape != z.shape or not 0 < n <= blocks * LANES:
@@ -184,6 +185,12 @@ def pond_statistics(
         probability=np.sum([wet for wet, _ in parts], axis=0) / n,
         depth_sum=np.sum([depth for _, depth in parts], axis=0),
     )
+
+
+def _check_lanes(z: NDArray[np.float32]) -> None:
+    """The kernels check no bounds, so nothing else may reach them."""
+    if z.ndim != 4 or z.shape[3] != LANES or z.dtype != np.float32 or not z.flags.c_contiguous:
+        raise ValueError(f"lanes are a contiguous (blocks, ny, nx, {LANES}) float32 array, got {z.dtype} {z.shape}")
 
 
 def _kinds(shape: tuple[int, ...], outlet: NDArray[np.bool_], inside: NDArray[np.bool_] | None) -> NDArray[np.uint8]:

@@ -346,7 +346,7 @@ def unpack(lanes: NDArray[np.float32], n: int) -> NDArray[np.float32]:
     _, ny, nx, _ = lanes.shape
     z = np.empty((n, ny, nx), np.float32)
     for block in range(blocks_of(n)):
-        unpack_block(lanes[block].reshape(-1), block * LANES, z.reshape(-1))
+        unpack_block(np.ascontiguousarray(lanes[block], np.float32).reshape(-1), block * LANES, z.reshape(-1))
     return z
 
 
