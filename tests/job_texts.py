@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import tempfile
 import uuid
+from pathlib import Path
+
+from drainward.job import UnitModel
+from drainward.job.unit_in import read_unit
 
 JOB = """\
 name = "Maple Court"
@@ -129,3 +134,31 @@ def readings() -> list[str]:
         setup = f"S{number % 8}" if number % 3 else ""
         rows.append(f"{start},{kind},{setup},{uuid.UUID(int=number * 2**90 + 7)}")
     return rows
+
+
+def unit_models() -> dict[str, UnitModel]:
+    """The two models of the folder, by id."""
+    found = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for name, text in (("alcove", BEDDED), ("open", OWN_BASE)):
+            path = Path(folder) / f"{name}.toml"
+            path.write_text(text)
+            unit, problems = read_unit(path, path.name)
+            assert unit is not None, problems
+            found[name] = unit
+    return found
+
+
+def write(folder: Path) -> Path:
+    """Put the good folder into an empty one."""
+    (folder / "units").mkdir()
+    texts = {
+        "job.toml": JOB,
+        "units/alcove.toml": BEDDED,
+        "units/open.toml": OWN_BASE,
+        "rooms.csv": "\n".join([ROOMS_HEADER, *rooms(), ""]),
+        "readings.csv": "\n".join([READINGS_HEADER, *readings(), ""]),
+    }
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return folder

@@ -2,7 +2,9 @@
 
 Job, UnitModel, Room, Reading ...   the types (job.model)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
-write_job, append_reading_csv       and out (job.write, job.append)
+read_rooms, RoomList                a builder's room list in (job.rooms_in)
+write_job, rooms_text,
+append_reading_csv                  and out (job.write, job.append)
 """
 
 from __future__ import annotations
@@ -23,7 +25,8 @@ from drainward.job.model import (
     RuleChoice,
     UnitModel,
 )
-from drainward.job.write import write_job
+from drainward.job.rooms_in import RoomList, read_rooms
+from drainward.job.write import rooms_text, write_job
 
 __all__ = [
     "Crew",
@@ -37,9 +40,12 @@ __all__ = [
     "Reading",
     "ReadingKind",
     "Room",
+    "RoomList",
     "RuleChoice",
     "UnitModel",
     "append_reading_csv",
     "load",
+    "read_rooms",
+    "rooms_text",
     "write_job",
 ]

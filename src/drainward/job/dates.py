@@ -125,10 +125,11 @@ def _ordered(cell: str, first: int, second: int, year: int, day_first: bool | No
             raise QuantityError(cell, hint)
         day_first = first > 12
     day, month = (first, second) if day_first else (second, first)
-    if not 1 <= month <= 12:
+    try:
+        return date(year, month, day)
+    except ValueError:
         order = "day/month/year" if day_first else "month/day/year"
-        raise QuantityError(cell, f"is not a date; expected {order}")
-    return date(year, month, day)
+        raise QuantityError(cell, f"is not a date; expected {order}") from None
 
 
 def _year(digits: str) -> int:

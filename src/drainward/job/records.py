@@ -2,6 +2,7 @@
 
 Grid          what a file held: records and the problems met on the way
 read_grid     either kind of file, told apart by its name
+read_grids    the same with every sheet of a workbook
 separator_of  what stands between cells
 split_csv     the CSV part: any of comma, semicolon or tab; one broken line never takes its neighbours along
 """
@@ -17,11 +18,13 @@ from pathlib import Path
 from drainward.errors import Problem
 from drainward.job.text import file_label, read_lines
 
-__all__ = ["Cell", "Grid", "Record", "read_grid", "separator_of", "split_csv"]
+__all__ = ["Cell", "Grid", "Record", "read_grid", "read_grids", "separator_of", "split_csv"]
 
 Cell = str | date | datetime
 """A cell as text, or the date object that a spreadsheet stored."""
 
+_TITLES = 30
+"""Lines at the top of a titled list that are asked for its separator and its width."""
 _LONGEST_CELL = 50
 """Lines that one quoted cell may span; an open quotation mark is not searched for further."""
 
@@ -36,60 +39,64 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """All rows of a file that are not blank, in order; `broken` are the lines that could not be split."""
+    """All rows of a file that are not blank, in order, and the lines that could not be split."""
 
     file: str
     records: tuple[Record, ...]
     problems: tuple[Problem, ...] = ()
+    sheet: str = ""
 
 
-def read_grid(path: Path, look_at: int = 1) -> Grid:
-    """Rows of a .csv or .xlsx file.
+def read_grid(path: Path) -> Grid:
+    """Rows of a .csv file, or of the first sheet of an .xlsx workbook; see `read_grids`."""
+    return read_grids(path)[0]
 
-    look_at : how many lines from the top are asked for the separator of a CSV file
+
+def read_grids(path: Path, titled: bool = False) -> tuple[Grid, ...]:
+    """Rows of a .csv file, or of every sheet of an .xlsx workbook; always one grid or more.
+
+    titled : whether lines may stand above the one that names the columns
     A file that cannot be read at all gives no rows and one problem; nothing is raised.
     """
     name = file_label(path)
     try:
         if path.suffix.lower() == ".xlsx":
-            return Grid(name, _xlsx(path))
-        return split_csv(read_lines(path), name, look_at)
+            return _sheets(path, name)
+        return (split_csv(read_lines(path), name, titled),)
     except OSError as error:
-        return Grid(name, (), (Problem(name, None, "", error.strerror or "error", "while opening the file"),))
-    except _NoWorkbookError as error:
-        return Grid(name, (), (Problem(name, None, "", str(error), "is no spreadsheet; expected an .xlsx workbook"),))
+        return (Grid(name, (), (Problem(name, None, "", error.strerror or "error", "while opening the file"),)),)
 
 
-def split_csv(lines: Sequence[str], file: str, look_at: int = 1) -> Grid:
-    """Rows of CSV lines.
+def split_csv(lines: Sequence[str], file: str, titled: bool = False) -> Grid:
+    """Rows of CSV lines; titled as in `read_grids`.
 
     A quoted cell may run over several lines, but a quotation mark left open spoils its own line only: the lines
     below it that are rows by themselves stay rows.
     """
-    separator = separator_of(lines, look_at)
+    separator = separator_of(lines, titled)
+    alone = max((line.count(separator) + 1 for line in lines[:_TITLES]), default=0) if titled else 0
     records: list[Record] = []
     problems: list[Problem] = []
-    width = 0
     at = 1 if _names_separator(lines) else 0
     while at < len(lines):
         if not lines[at].strip(" \t\x00" + separator):
             at += 1
             continue
-        taken, cells = _record(lines, at, separator, width)
+        taken, cells = _record(lines, at, separator, alone)
         if cells is None:
             problems.append(Problem(file, at + 1, "", _short(lines[at]), _why_broken(lines[at])))
         elif any(cells):
             records.append(Record(at + 1, tuple(cells)))
-            width = width or len(cells)
+            alone = alone or max(len(cells) // 2, 1) + 1
         at += taken
     return Grid(file, tuple(records), tuple(problems))
 
 
-def separator_of(lines: Sequence[str], look_at: int = 1) -> str:
+def separator_of(lines: Sequence[str], titled: bool = False) -> str:
     """The mark between cells: as a first line sep=; says, else the one most frequent in the first lines."""
     if _names_separator(lines):
         return lines[0][4]
-    top = [line for line in lines if line.strip()][:look_at]
+    top = [line for line in lines if line.strip()][: _TITLES if titled else 1]
     return max(",;\t", key=lambda mark: max((line.count(mark) for line in top), default=0))
 
 
@@ -97,8 +104,11 @@ def _names_separator(lines: Sequence[str]) -> bool:
     return bool(lines) and len(lines[0]) == 5 and lines[0].lower().startswith("sep=") and lines[0][4] in ",;\t|"
 
 
-def _record(lines: Sequence[str], at: int, separator: str, width: int) -> tuple[int, list[str] | None]:
-    """How many lines the row at `at` takes, and its cells; None where it cannot be split."""
+def _record(lines: Sequence[str], at: int, separator: str, alone: int) -> tuple[int, list[str] | None]:
+    """How many lines the row at `at` takes, and its cells; None where it cannot be split.
+
+    alone : a line of so many cells is a row by itself, and no part of a cell above; 0 where that is not yet known
+    """
     if _control(lines[at]):
         return 1, None
     cells = _cells([lines[at]], separator)
@@ -107,7 +117,7 @@ def _record(lines: Sequence[str], at: int, separator: str, width: int) -> tuple[
     if lines[at].count('"') % 2 == 0:
         return 1, None
     for end in range(at + 1, min(at + _LONGEST_CELL, len(lines))):
-        if _stands_alone(lines[end], separator, width) or _control(lines[end]):
+        if _stands_alone(lines[end], separator, alone) or _control(lines[end]):
             return 1, None
         if lines[end].count('"') % 2:
             cells = _cells(lines[at : end + 1], separator)
@@ -115,9 +125,9 @@ def _record(lines: Sequence[str], at: int, separator: str, width: int) -> tuple[
     return 1, None
 
 
-def _stands_alone(line: str, separator: str, width: int) -> bool:
+def _stands_alone(line: str, separator: str, alone: int) -> bool:
     cells = _cells([line], separator)
-    return cells is not None and width > 2 and len(cells) > width / 2
+    return cells is not None and 0 < alone <= len(cells)
 
 
 def _cells(lines: Sequence[str], separator: str) -> list[str] | None:
@@ -144,20 +154,23 @@ def _short(line: str) -> str:
     return plain if len(plain) <= 60 else plain[:57] + "..."
 
 
-class _NoWorkbookError(ValueError):
-    """The workbook cannot be opened."""
-
-
-def _xlsx(path: Path) -> tuple[Record, ...]:
+def _sheets(path: Path, name: str) -> tuple[Grid, ...]:
     from python_calamine import CalamineError, CalamineWorkbook
 
     path.open("rb").close()
     try:
-        rows = CalamineWorkbook.from_path(path).get_sheet_by_index(0).to_python(skip_empty_area=False)
+        workbook = CalamineWorkbook.from_path(path)
+        sheets = [
+            (title, workbook.get_sheet_by_name(title).to_python(skip_empty_area=False))
+            for title in workbook.sheet_names
+        ]
     except (CalamineError, ValueError, OSError) as error:
-        raise _NoWorkbookError(str(error)) from error
-    records = (Record(number, tuple(_cell(cell) for cell in row)) for number, row in enumerate(rows, start=1))
-    return tuple(record for record in records if any(record.cells))
+        return (Grid(name, (), (Problem(name, None, "", str(error), "is no workbook; expected an .xlsx file"),)),)
+    grids = []
+    for title, rows in sheets:
+        records = (Record(line, tuple(_cell(cell) for cell in row)) for line, row in enumerate(rows, start=1))
+        grids.append(Grid(name, tuple(record for record in records if any(record.cells)), (), title))
+    return tuple(grids) or (Grid(name, ()),)
 
 
 def _cell(value: object) -> Cell:

@@ -14,6 +14,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -134,14 +135,23 @@ def _written(value: object) -> str:
     raise QuantityError(_shown(value), hint)
 
 
-def build(model: type[Model], values: Mapping[str, Any], path: KeyPath, refusals: Refusals) -> Model | None:
-    """The model from SI values; None when anything of it was refused, now or by `convert` before."""
+def build(
+    model: type[Model],
+    values: Mapping[str, Any],
+    path: KeyPath,
+    refusals: Refusals,
+    places: Mapping[str, KeyPath] = MappingProxyType({}),
+) -> Model | None:
+    """The model from SI values; None when anything of it was refused, now or by `convert` before.
+
+    places : for complaints about the whole, the key at which to show them, by their words
+    """
     before = tuple(refusals.paths)
     try:
         built = model.model_validate(dict(values))
     except ValidationError as error:
         for detail in error.errors(include_url=False):
-            loc = (*path, *detail["loc"])
+            loc = (*path, *detail["loc"]) or places.get(str(detail.get("ctx", {}).get("error")), ())
             if not any(refused[: len(loc)] == loc for refused in before):
                 refusals.add(loc, *_said(model, loc, detail, refusals.file))
         return None
@@ -167,7 +177,7 @@ def _said(model: type[BaseModel], loc: KeyPath, detail: Any, file: TomlFile) -> 
         case "literal_error":
             return got, f"is not understood; expected {context['expected']}"
         case "value_error":
-            return "", str(context["error"])
+            return dotted(loc), f"is not usable: {context['error']}"
     message = detail["msg"]
     return got, f"is not understood: {message[0].lower()}{message[1:]}"
 

@@ -32,6 +32,10 @@ EDGE_POINTS: Mapping[str, tuple[float, float]] = {
 _EDGE = 0.0254
 """How far off the edge a height of the cut sheet may stand, m."""
 
+_PLACES = {
+    "the outside is smaller than the inside": ("outside_width",),
+    "the drain lies outside the floor": ("drain",),
+}
 _OUTER = {
     **dict.fromkeys(("outside_width", "outside_depth", "outside_height", "inside_width", "inside_depth"), parse_length),
     **dict.fromkeys(("threshold_height", "threshold_width"), parse_length),
@@ -58,7 +62,7 @@ def read_unit(path: Path, name: str) -> tuple[UnitModel | None, tuple[Problem, .
             values[key] = convert(values[key], parsers, (key,), refusals)
     if isinstance(values.get("floor"), dict) and "heights" in values["floor"]:
         values["floor"]["heights"] = _heights(values, file, refusals)
-    unit = build(UnitModel, values, (), refusals)
+    unit = build(UnitModel, values, (), refusals, _PLACES)
     return (None if refusals.problems else unit), tuple(refusals.problems)
 
 

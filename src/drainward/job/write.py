@@ -1,6 +1,7 @@
 """The job folder, written: what `load` reads back as the very same job.
 
 write_job            a whole job into a folder that holds none yet
+rooms_text           rooms as the text of a rooms.csv
 reading_cells        the row of one reading, by column
 READING_COLUMNS      its columns in order
 """
@@ -25,7 +26,7 @@ from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.written import duration_text, length_text, mass_text, slope_text
 from drainward.quantity import parse_length, parse_slope
 
-__all__ = ["READING_COLUMNS", "reading_cells", "write_job"]
+__all__ = ["READING_COLUMNS", "reading_cells", "rooms_text", "write_job"]
 
 READING_COLUMNS = (
     *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "note"),
@@ -51,12 +52,17 @@ def write_job(folder: Path, job: Job) -> None:
         stem = _stem(unit.id, stems)
         stems.add(stem)
         _put(folder / "units" / f"{stem}.toml", toml_text(_unit(unit)))
-    sizes = sorted({name for room in job.rooms for name in room.surveyed})
-    columns = (*_ROOM_COLUMNS, *(rooms_file.SURVEYED + name for name in sizes))
-    _put(folder / "rooms.csv", _csv(columns, (_room(room) for room in job.rooms)))
+    _put(folder / "rooms.csv", rooms_text(job.rooms))
     rows = (reading_cells(reading, job.instruments) for reading in job.readings)
     _put(folder / "readings.csv", _csv(READING_COLUMNS, rows))
     _put(folder / FILE, toml_text(_job(job)))
+
+
+def rooms_text(rooms: Sequence[Room]) -> str:
+    """The rooms as the text of a rooms.csv."""
+    sizes = sorted({name for room in rooms for name in room.surveyed})
+    columns = (*_ROOM_COLUMNS, *(rooms_file.SURVEYED + name for name in sizes))
+    return _csv(columns, (_room(room) for room in rooms))
 
 
 def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> dict[str, str]:
