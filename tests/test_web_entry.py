@@ -48,10 +48,10 @@ def test_a_slope_that_falls_is_negative_and_reads_the_same_alone() -> None:
         ({"sense": "rises"}, 0.015, "1.5 %"),
         ({"value": "1/4", "unit": "in/ft", "sense": "rises"}, 1 / 48, "1/4 in/ft"),
         ({"value": "1:48"}, -1 / 48, "-1:48"),
-        ({"value": "0", "sense": ""}, 0.0, "0"),
-        ({"kind": "chord", "value": "1/16", "unit": "in", "sense": "gap", "instrument": "edge-48"}, 0.0015875, "1/16"),
+        ({"value": "0", "sense": ""}, 0.0, "0 %"),
+        ({"kind": "chord", "value": "1/16", "unit": "in", "sense": "gap", "instrument": "edge-48"}, 0.0015875, '1/16"'),
         ({"kind": "chord", "value": "2", "unit": "mm", "sense": "rocks", "instrument": "edge-48"}, -0.002, "-2 mm"),
-        ({"kind": "wedge", "value": "1-3/16", "unit": "in", "instrument": "level-24"}, 0.0301625, "1-3/16"),
+        ({"kind": "wedge", "value": "1-3/16", "unit": "in", "instrument": "level-24"}, 0.0301625, '1-3/16"'),
         ({"kind": "height", "value": '-1/8"', "unit": "in", "instrument": "edge-48"}, -0.003175, '-1/8"'),
         ({"kind": "height", "value": "5", "unit": "in", "instrument": "edge-48"}, 0.127, '5"'),
     ],
@@ -110,7 +110,7 @@ def test_heights_of_one_set_up_share_its_name() -> None:
         ({"value": "19", "unit": "in"}, "value", "has no unit"),
         ({"instrument": "edge-48"}, "instrument", "has no standard uncertainty for a slope"),
         ({"instrument": "nothing"}, "instrument", "the job has level-24, digital-12, edge-48"),
-        ({"kind": "wedge", "value": "-1/8", "unit": "in", "instrument": "level-24"}, "value", "rest the level on the higher"),
+        ({"kind": "wedge", "value": "-1/8", "unit": "in", "instrument": "level-24"}, "value", "rest the level"),
     ],
 )  # fmt: skip
 def test_each_fault_is_named_at_its_field(changes: dict[str, str], field: str, says: str) -> None:

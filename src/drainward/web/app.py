@@ -79,7 +79,7 @@ def create_app(
             Mount("/static", StaticFiles(packages=[("drainward.web", "static")]), name="static"),
         ],
         middleware=[Middleware(Guard, names=names), Middleware(GZipMiddleware)],
-        exception_handlers={HTTPException: pages.refused, Exception: pages.broken},
+        exception_handlers={HTTPException: pages.refused, DrainwardError: pages.refused, Exception: pages.broken},
         lifespan=lifespan,
     )
 
@@ -148,11 +148,8 @@ class _Pages:
         samples = QUICK if request.query_params.get("first") else FULL
         if samples == QUICK and self.site.desk.known(room.room, readings) is not None:
             samples = FULL
-        try:
-            draft = await self._computed(room, readings, samples)
-            answer = await run_in_threadpool(self.site.answer, room, draft, readings)
-        except DrainwardError as error:
-            return JSONResponse({"error": str(error)}, 422)
+        draft = await self._computed(room, readings, samples)
+        answer = await run_in_threadpool(self.site.answer, room, draft, readings)
         return JSONResponse(await run_in_threadpool(self._fragments, room, answer))
 
     def _fragments(self, room: Room, answer: Answer) -> dict[str, object]:
@@ -174,10 +171,7 @@ class _Pages:
     async def draft(self, request: Request) -> Response:
         room = self._asked_room(request)
         readings = await run_in_threadpool(self.site.readings, room.room)
-        try:
-            return JSONResponse((await self._computed(room, readings, FULL)).as_json())
-        except DrainwardError as error:
-            return JSONResponse({"error": str(error)}, 422)
+        return JSONResponse((await self._computed(room, readings, FULL)).as_json())
 
     async def plan(self, request: Request) -> Response:
         """The plan as paper shows it, for a browser without scripts."""
@@ -233,11 +227,11 @@ class _Pages:
 
     async def refused(self, request: Request, error: Exception) -> Response:
         """404, 405, 422: said in a sentence, on a page or in JSON."""
-        assert isinstance(error, HTTPException)
+        status, says = (error.status_code, error.detail) if isinstance(error, HTTPException) else (422, str(error))
         if _wants_json(request):
-            return JSONResponse({"error": error.detail}, error.status_code)
-        shows = {"job": self.site.job, "says": error.detail}
-        return self.templates.TemplateResponse(request, "refused.html", shows, status_code=error.status_code)
+            return JSONResponse({"error": says}, status)
+        shows = {"job": self.site.job, "says": says}
+        return self.templates.TemplateResponse(request, "refused.html", shows, status_code=status)
 
     async def broken(self, request: Request, _error: Exception) -> Response:
         """A fault of ours: the traceback goes to the server's log, not to the page."""
@@ -271,7 +265,7 @@ def _refusal(error: InputError) -> JSONResponse:
 
 
 def _wants_json(request: Request) -> bool:
-    return "application/json" in request.headers.get("accept", "")
+    return "application/json" in request.headers.get("accept", "") or request.url.path.endswith(".json")
 
 
 def _room_path(name: str) -> str:

@@ -8,6 +8,7 @@ KINDS, SENSES  the kinds that the page offers, and how each says up from down wi
 from __future__ import annotations
 
 import math
+import re
 import uuid
 from collections.abc import Callable, Mapping
 from dataclasses import replace
@@ -89,11 +90,14 @@ def read_entry(form: Mapping[str, str], job: Job, room: str, unit: UnitModel, no
 
 def _with_unit(quantity: Quantity, slope: bool, unit: str) -> str:
     """What was typed, with the unit that was chosen beside it where it has none: it must read the same alone."""
+    with_unit = f"{quantity.written}{unit}"
+    if not _BARE.fullmatch(quantity.written):
+        return quantity.written
     try:
-        parse_slope(quantity.written) if slope else parse_length(quantity.written)
+        same = (parse_slope if slope else parse_length)(with_unit).value == quantity.value
     except QuantityError:
-        return f"{quantity.written}{unit}"
-    return quantity.written
+        same = False
+    return with_unit if same else quantity.written
 
 
 def _setup(asked: str, kind: ReadingKind, instrument: Instrument, reading_id: str) -> str:
@@ -101,6 +105,10 @@ def _setup(asked: str, kind: ReadingKind, instrument: Instrument, reading_id: st
     if kind is not ReadingKind.HEIGHT:
         return ""
     return asked or f"{instrument.id} {reading_id[:8]}"
+
+
+_BARE = re.compile(r"[^A-Za-z%°:\"'′″“”’]*")
+"""A number that carries no unit of its own."""
 
 
 class _Fields:

@@ -47,13 +47,17 @@ def serve(
 
 
 def _listen(host: str, port: int) -> socket.socket:
+    if port not in range(65_536):
+        raise _no_port(host, port, "a port is a number from 0 to 65535")
     try:
-        return socket.create_server(
-            (host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET, backlog=128
-        )
-    except (OSError, OverflowError) as error:
-        says = f"cannot be listened on ({error}); choose another port, or none to take a free one"
-        raise InputError((Problem("serve", None, "port", f"{host}:{port}", says),)) from None
+        return socket.create_server((host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET)
+    except OSError as error:
+        raise _no_port(host, port, str(error)) from None
+
+
+def _no_port(host: str, port: int, why: str) -> InputError:
+    says = f"cannot be listened on ({why}); choose another port, or 0 to take a free one"
+    return InputError((Problem("serve", None, "port", f"{host}:{port}", says),))
 
 
 def _addresses(host: str, port: int) -> list[str]:
