@@ -1,7 +1,8 @@
 """The smooth deviation of a floor from its moulded shape: a Gaussian process carried by a coarse lattice.
 
-Lattice        the coarse nodes and the cubic interpolation that carries the field everywhere else
-matern52       Matérn covariance of smoothness 5/2
+Lattice, lattice   the coarse nodes, from which the field is carried everywhere else
+cubic              the interpolation that carries it
+matern52           Matérn covariance of smoothness 5/2
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.linalg import cholesky
 from scipy.sparse import csr_array
 
-__all__ = ["Lattice", "lattice", "matern52"]
+__all__ = ["Lattice", "cubic", "lattice", "matern52"]
 
 Array = NDArray[np.float64]
 
@@ -41,8 +42,8 @@ class Lattice:
 
     def weights(self, px: Array, py: Array) -> csr_array:
         """Sparse (m, size) matrix that interpolates the lattice at points px, py (m,): cubic along each axis."""
-        ix, wx = _cubic(self.x, px)
-        iy, wy = _cubic(self.y, py)
+        ix, wx = cubic(self.x, px)
+        iy, wy = cubic(self.y, py)
         columns = iy[:, :, None] * len(self.x) + ix[:, None, :]
         values = wy[:, :, None] * wx[:, None, :]
         rows = np.repeat(np.arange(len(px)), 16)
@@ -75,7 +76,7 @@ def lattice(width: float, depth: float, spacing: float) -> Lattice:
     )
 
 
-def _cubic(nodes: Array, p: Array) -> tuple[NDArray[np.intp], Array]:
+def cubic(nodes: Array, p: Array) -> tuple[NDArray[np.intp], Array]:
     """Index (m, 4) and weight (m, 4) of the cubic through the four nodes around each point.
 
     Lagrange weights: they reproduce every cubic, also at the ends where the four nodes lie on one side.

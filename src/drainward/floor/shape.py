@@ -25,28 +25,23 @@ INCH = 0.0254
 def edge_run(unit: UnitModel, angle: Array) -> Array:
     """Distance from the drain's centre to the floor's edge in the direction `angle` (rad, from +x to +y), m."""
     c, s = np.cos(angle), np.sin(angle)
-    with np.errstate(divide="ignore"):
-        along_x = np.where(c > 0, (unit.inside_width - unit.drain.x) / c, -unit.drain.x / np.where(c == 0, -0.0, c))
-        along_y = np.where(s > 0, (unit.inside_depth - unit.drain.y) / s, -unit.drain.y / np.where(s == 0, -0.0, s))
-    along_x = np.where(np.abs(c) < 1e-12, np.inf, along_x)
-    along_y = np.where(np.abs(s) < 1e-12, np.inf, along_y)
-    return np.minimum(along_x, along_y)
+    to_x = np.where(c > 0, unit.inside_width - unit.drain.x, unit.drain.x)
+    to_y = np.where(s > 0, unit.inside_depth - unit.drain.y, unit.drain.y)
+    # A direction along a wall never meets it: a vanishing sine stands for none.
+    return np.minimum(to_x / np.maximum(np.abs(c), 1e-12), to_y / np.maximum(np.abs(s), 1e-12))
 
 
 def moulded(unit: UnitModel, x: Array, y: Array) -> Array:
     """Moulded height over the drain at (x, y), any shape, m.
 
-    cone   : fall times the distance from the drain's rim
-    planes : on each ray from the drain the height grows in proportion to the distance, up to the edge's height,
-             which runs straight from named point to named point; so each panel between two rays is flat
-    The disc of the drain itself lies at zero.
+    cone   : fall times the distance from the drain's rim; the drain itself lies at zero
+    planes : on each ray from the drain's centre the height grows in proportion to the distance, up to the edge's
+             height, which runs straight from named point to named point; so each panel between two rays is flat
     """
     dx, dy = np.asarray(x) - unit.drain.x, np.asarray(y) - unit.drain.y
-    distance = np.hypot(dx, dy)
-    if unit.floor.form == "cone":
-        assert unit.floor.fall is not None  # held by the model's validation
-        return unit.floor.fall * np.maximum(distance - unit.drain.radius, 0.0)
-    height = np.zeros_like(distance)
+    if unit.floor.fall is not None:
+        return unit.floor.fall * np.maximum(np.hypot(dx, dy) - unit.drain.radius, 0.0)
+    height = np.zeros(np.broadcast(dx, dy).shape)
     for (ax, ay, ah), (bx, by, bh) in _panels(unit):
         # Barycentric coordinates over the drain: height is linear on each triangle drain-A-B.
         det = ax * by - bx * ay
@@ -54,7 +49,7 @@ def moulded(unit: UnitModel, x: Array, y: Array) -> Array:
         b = (dy * ax - dx * ay) / det
         inside = (a >= -1e-12) & (b >= -1e-12)
         height = np.where(inside, a * ah + b * bh, height)
-    return np.where(distance <= unit.drain.radius, 0.0, height)
+    return height
 
 
 def _panels(unit: UnitModel) -> list[tuple[tuple[float, float, float], tuple[float, float, float]]]:

@@ -1,0 +1,90 @@
+"""The fall toward the drain over a base, on drawn floors.
+
+falls           of every base of a net, every floor
+Falls, extremes the least and the greatest of each floor, and where
+steepest_lines  the ways that water takes on one surface
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainward.floor.result import Extreme
+from drainward.floor.shape import Net
+from drainward.floor.surface import Surfaces
+
+__all__ = ["Falls", "extreme", "falls", "steepest_lines"]
+
+Array = NDArray[np.float64]
+Floats = NDArray[np.float32]
+
+BAND = (0.025, 0.975)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Falls:
+    """Falls of k bases on c floors.
+
+    net : the bases; fall : (k, c) ratio, positive toward the drain; least, greatest : (c,)
+    """
+
+    net: Net
+    fall: Floats
+    least: Floats
+    greatest: Floats
+
+
+def falls(floors: Surfaces, net: Net, threads: int = 1) -> Falls:
+    """Fall of every base of the net on every floor: (outer height - inner height) / base length."""
+    z = floors.at(net.x, net.y, threads)
+    fall = (z[net.outer] - z[net.inner]) / net.length[:, None].astype(np.float32)
+    return Falls(net, fall, fall.min(axis=0), fall.max(axis=0))
+
+
+def extreme(of: Falls, least: bool) -> Extreme:
+    """The least or greatest fall: mean, standard deviation and 95 % band over the floors, at its likeliest base."""
+    values = (of.least if least else of.greatest).astype(np.float64)
+    where = np.bincount((of.fall.argmin(axis=0) if least else of.fall.argmax(axis=0)), minlength=len(of.fall)).argmax()
+    net = of.net
+    low, high = np.quantile(values, BAND)
+    return Extreme(
+        value=float(values.mean()),
+        u=float(values.std()),
+        interval=(float(low), float(high)),
+        x=float(net.x[net.inner[where]] + net.x[net.outer[where]]) / 2,
+        y=float(net.y[net.inner[where]] + net.y[net.outer[where]]) / 2,
+    )
+
+
+def steepest_lines(x: Array, y: Array, z: Array, drain: tuple[float, float, float], count: int = 24) -> list[Array]:
+    """Lines of steepest descent of one surface from `count` places of its edge, each (m, 2), m.
+
+    x (nx,), y (ny,), z (ny, nx) : the surface; drain : x, y and radius, where a line ends. A line also ends where the
+    surface no longer falls (a pond or a flat).
+    """
+    gy, gx = np.gradient(z, y, x)
+    step = 2 * (x[1] - x[0])
+    lines = []
+    for t in np.arange(count) / count * 2 * np.pi:
+        p = np.array([x[-1] / 2 * (1 + 0.98 * _square(np.cos(t), np.sin(t))), y[-1] / 2 * (1 + 0.98 * _square(np.sin(t), np.cos(t)))])
+        line = [p]
+        height = np.inf
+        for _ in range(4 * (len(x) + len(y))):
+            i = min(int(round(p[1] / (y[1] - y[0]))), len(y) - 1)
+            j = min(int(round(p[0] / (x[1] - x[0]))), len(x) - 1)
+            slope = np.hypot(gx[i, j], gy[i, j])
+            if np.hypot(p[0] - drain[0], p[1] - drain[1]) <= drain[2] or slope == 0.0 or z[i, j] > height + 1e-6:
+                break
+            height = z[i, j]
+            p = np.clip(p - step * np.array([gx[i, j], gy[i, j]]) / slope, 0.0, [x[-1], y[-1]])
+            line.append(p)
+        lines.append(np.array(line))
+    return lines
+
+
+def _square(along: float, other: float) -> float:
+    """Coordinate on the edge of a square, -1 to 1, in the direction with these cosines."""
+    return along / max(abs(along), abs(other))

@@ -1,0 +1,229 @@
+"""The draft stage: from one room's readings to its findings, its picture, the next reading and the mend.
+
+draft_stage    all of it for one room of a job
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainward.errors import StageError
+from drainward.finding import Finding, Verdict, overall
+from drainward.floor.ask import next_reading, tools
+from drainward.floor.belief import Belief, believe
+from drainward.floor.fall import extreme
+from drainward.floor.functionals import FLOOR_KINDS, as_functionals
+from drainward.floor.judge import Judged, Look, judge, look
+from drainward.floor.mend import CURED, best_move, mend, mortar_map, moved_falls
+from drainward.floor.ponds import list_ponds
+from drainward.floor.result import Ask, Draft, FloorMap, Mend, Rejected
+from drainward.floor.shape import INCH, moulded
+from drainward.floor.straightedge import high_spots
+from drainward.floor.threshold import threshold_rise
+from drainward.job.model import Job, Reading, ReadingKind, UnitModel
+from drainward.rules import RuleBook, evaluate_normal, load_rules
+
+__all__ = ["draft_stage"]
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+WET = frozenset({"set", "draft"})
+"""Stages at which the bed is still wet, so that the unit can be moved."""
+
+_FINE, _COARSE = INCH / 4, INCH / 2
+
+
+def draft_stage(
+    job: Job,
+    room: str,
+    readings: tuple[Reading, ...],
+    *,
+    stage: str = "draft",
+    samples: int = 1000,
+    seed: int = 0,
+    threads: int = 2,
+    progress: Progress | None = None,
+) -> Draft:
+    """Findings of one room's floor from its readings.
+
+    samples : drawn floors; up to 256 are taken on a half-inch grid, as a first estimate
+    seed, threads : of the draws; the answer depends on the seed and samples alone
+    progress : called with what is being done and the share done
+    Raises StageError when the job has no such room or the room no unit model.
+    """
+    tell = progress or (lambda what, share: None)
+    unit = _unit_of(job, room)
+    tell("reading the readings", 0.0)
+    f, used, rejected = as_functionals(unit, readings)
+    particles = int(np.clip(samples // 4, 16, 256))
+    tell("working out what the floor may be", 0.05)
+    belief = believe(
+        unit.inside_width,
+        unit.inside_depth,
+        f.apply(moulded(unit, f.x, f.y)),
+        f,
+        particles=particles,
+        threads=threads,
+        seed=seed,
+    )
+    step = _FINE if samples > 256 else _COARSE
+    seen = look(belief, unit, job, max(samples // particles, 1), seed + 1, step, threads, tell)
+    book = load_rules(job.rules)
+    judged = judge(seen, job, book)
+    findings = tuple(j.finding for j in judged) + _threshold(unit, readings, job, book)
+    contradicted = _contradictions(belief, used, seen)
+    tell("choosing the next reading", 0.9)
+    ask = _ask(unit, job, seen, judged, used, seed)
+    cured = stage not in WET
+    verdict = overall(finding.verdict for finding in findings)
+    repair = None if verdict is Verdict.MEETS else _cured() if cured else _mend(unit, seen, judged, book, job)
+    tell("done", 1.0)
+    return Draft(
+        room=room,
+        stage=stage,
+        verdict=verdict,
+        findings=findings,
+        fall_min=extreme(seen.falls, least=True),
+        fall_max=extreme(seen.falls, least=False),
+        base=job.fall_base,
+        ponds=list_ponds(seen.floors, seen.water, job.pond_counts),
+        high_spots=high_spots(seen.straightedge, seen.rocked, INCH / 32),
+        next_reading=ask,
+        mend=repair,
+        used=len(used) - len(contradicted),
+        rejected=rejected + contradicted,
+        map=_map(seen, repair),
+        samples=seen.floors.count,
+    )
+
+
+def _unit_of(job: Job, room: str) -> UnitModel:
+    for r in job.rooms:
+        if r.room == room:
+            if r.unit not in job.units:
+                raise StageError(f"room {room} names the unit model {r.unit!r}, which the job does not have")
+            return job.units[r.unit]
+    raise StageError(f"the job has no room {room!r}")
+
+
+def _threshold(unit: UnitModel, readings: tuple[Reading, ...], job: Job, book: RuleBook) -> tuple[Finding, ...]:
+    rise = threshold_rise(unit, readings)
+    if rise is None:
+        return ()
+    advice = "" if rise[0] >= 0 else "The threshold lies below the finished floor: water runs out over it."
+    return tuple(
+        evaluate_normal(requirement, rise[0], rise[1], job.risk, advice)
+        for requirement in book.requirements("threshold.rise", job.rules.shower)
+    )
+
+
+def _contradictions(belief: Belief, used: tuple[Reading, ...], seen: Look) -> tuple[Rejected, ...]:
+    """Readings that are more likely blunders than not, each with what the others led to expect."""
+    f = belief.functionals
+    chance = belief.blunder
+    bad = np.flatnonzero(chance > 0.5)
+    if not len(bad):
+        return ()
+    z = seen.floors.at(f.x.ravel(), f.y.ravel()).reshape(len(f), 3, -1)
+    expected = np.einsum("npc,np->nc", z, f.weight)
+    told = []
+    for i in bad:
+        here = expected[i]
+        if f.setup[i] >= 0:
+            others = np.flatnonzero((f.setup == f.setup[i]) & (chance <= 0.5))
+            if len(others):
+                here = here + np.median(f.value[others, None] - expected[others], axis=0)
+        unit_name = "" if used[i].kind is ReadingKind.SLOPE else " m"
+        told.append(
+            Rejected(
+                used[i].id,
+                used[i].line,
+                f"contradicts the other readings: they lead to expect {here.mean():.4f} ± {np.hypot(here.std(), f.u[i]):.4f}"
+                f"{unit_name}, read was {f.value[i]:.4f}{unit_name} (chance of a blunder {chance[i]:.0%}); read it again",
+            )
+        )
+    return tuple(told)
+
+
+def _open(judged: list[Judged], risk: float) -> list[Judged]:
+    """Those that more readings can settle: neither proven nor refuted on the drawn floors."""
+    return [j for j in judged if risk < j.conforms.mean() < 1 - risk]
+
+
+def _ask(unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tuple[Reading, ...], seed: int) -> Ask | None:
+    """The reading that settles most of what is open; None when nothing is, or when the floor fails already."""
+    if any(j.finding.verdict is Verdict.FAILS for j in judged):
+        return None
+    still = _open(judged, job.risk)
+    if not still:
+        return None
+    conforms = np.logical_and.reduce([j.conforms for j in still])
+    if conforms.all() or not conforms.any():
+        conforms = still[0].conforms
+    datum_known = any(r.kind is ReadingKind.HEIGHT for r in used)
+    rng = np.random.default_rng(seed + 2)
+    found = next_reading(
+        unit,
+        lambda x, y: seen.floors.at(x, y, seen.threads),
+        conforms,
+        tools(job.instruments.values()),
+        rng,
+        spacing=(3 if seen.floors.count > 256 else 4) * INCH,
+        datum_known=datum_known,
+    )
+    return found[0] if found else None
+
+
+def _cured() -> Mend:
+    return Mend((), (), 0.0, 0.0, (), CURED)
+
+
+def _mend(unit: UnitModel, seen: Look, judged: list[Judged], book: RuleBook, job: Job) -> Mend:
+    lows = [r.low for r in book.requirements("floor.fall.least", job.rules.shower) if r.low is not None]
+    highs = [r.high for r in book.requirements("floor.fall.greatest", job.rules.shower) if r.high is not None]
+    low, high = (max(lows) if lows else None), (min(highs) if highs else None)
+    size = float(np.hypot(unit.inside_width, unit.inside_depth))
+
+    def chance(turn: Array) -> float:
+        fall = moved_falls(seen.falls, turn)
+        good = np.ones(fall.shape[1], dtype=bool)
+        if low is not None:
+            good &= fall.min(axis=0) >= low
+        if high is not None:
+            good &= fall.max(axis=0) <= high
+        return float(good.mean())
+
+    def excess(turn: Array) -> Array:
+        return mortar_map(seen.mean, seen.floors.base, seen.floors.x, seen.floors.y, unit, turn)
+
+    turn = best_move(seen.falls, low, high, size) if low is not None or high is not None else np.zeros(2)
+    return mend(unit, turn, chance, excess, seen.sd, seen.floors.x, seen.floors.y)
+
+
+def _map(seen: Look, repair: Mend | None) -> FloorMap:
+    s = seen.floors
+    turn = np.zeros(2)
+    if repair is not None and repair.edges:
+        moves = {e.edge: e.move for e in repair.edges}
+        turn[0] = (moves.get("right", 0.0) - moves.get("left", 0.0)) / seen.unit.inside_width
+        turn[1] = (moves.get("front", 0.0) - moves.get("back", 0.0)) / seen.unit.inside_depth
+    every = max(round(4 * INCH / (s.x[1] - s.x[0])), 1)
+    gy, gx = np.gradient(seen.mean, s.y, s.x)
+    rows, columns = np.arange(every // 2, len(s.y), every), np.arange(every // 2, len(s.x), every)
+    i, j = (g.ravel() for g in np.meshgrid(rows, columns, indexing="ij"))
+    steep = np.hypot(gx[i, j], gy[i, j])
+    off_drain = np.hypot(s.x[j] - seen.unit.drain.x, s.y[i] - seen.unit.drain.y) > 1.5 * seen.unit.drain.radius
+    keep = (steep > 1e-4) & off_drain
+    i, j, steep = i[keep], j[keep], steep[keep]
+    arrows = np.stack([s.x[j], s.y[i], -gx[i, j] / steep, -gy[i, j] / steep], axis=1)
+    drain = np.unravel_index(
+        np.hypot(s.x[None, :] - seen.unit.drain.x, s.y[:, None] - seen.unit.drain.y).argmin(), seen.mean.shape
+    )
+    return FloorMap(
+        s.x, s.y, seen.mean - seen.mean[drain], seen.sd, seen.water.probability,
+        mortar_map(seen.mean, s.base, s.x, s.y, seen.unit, turn), arrows,
+    )  # fmt: skip
