@@ -177,9 +177,9 @@ def _points(reader: RowReader, kind: ReadingKind, unit: UnitModel) -> dict[str, 
             points[column] = quantity.value
         elif not reader.text(column):
             reader.refuse(column, f"is missing; a {kind} needs {', '.join(columns)}")
-    for column in ("x2", "y2"):
-        if column not in columns and reader.text(column):
-            reader.refuse(column, f"is one point too many; a {kind} is read at x, y alone")
+    extra = next((column for column in ("x2", "y2") if column not in columns and reader.text(column)), None)
+    if extra:
+        reader.refuse(extra, f"is one point too many; a {kind} is read at x, y alone")
     if len(points) < len(columns):
         return None
     if kind in _TWO_POINTS and math.dist((points["x"], points["y"]), (points["x2"], points["y2"])) < _SHORTEST:

@@ -154,8 +154,9 @@ class RowReader:
                 raise QuantityError(str(cell), hint)
             quantity = parse(cell)
             if not low <= quantity.value <= high:
-                given = f"{quantity.value:.4g} {quantity.unit}".removesuffix(" 1")
-                raise QuantityError(cell, f"is {given}; expected {low:g} to {high:g}; check the unit")
+                unit = "" if quantity.unit == "1" else f" {quantity.unit}"
+                given, expected = f"{quantity.value:.4g}{unit}", f"{low:.4g} to {high:.4g}{unit}"
+                raise QuantityError(cell, f"is {given}; expected {expected}; check the unit")
             return quantity
 
         return self.parsed(column, read)

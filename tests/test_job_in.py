@@ -1,0 +1,111 @@
+"""job.toml: every key, its default, and what a slip does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import job_texts
+import pytest
+
+from drainward.errors import InputError
+from drainward.job import Crew, Instrument, Job
+from drainward.job.job_in import LOCAL_KEYS, LOCAL_LISTS, read_job
+from drainward.rules import load_rules
+from drainward.rules.row import LocalRow
+
+INCH = 0.0254
+
+
+def read(tmp_path: Path, text: str) -> tuple[Job, list[str]]:
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    job, problems = read_job(tmp_path)
+    return job, [str(problem) for problem in problems]
+
+
+def test_the_whole_file(tmp_path: Path) -> None:
+    job, problems = read(tmp_path, job_texts.JOB)
+    assert problems == []
+    assert (job.name, job.risk) == ("Maple Court", 0.05)
+    assert (job.fall_base, job.pond_counts) == (pytest.approx(12 * INCH), pytest.approx(INCH / 16))
+    assert job.crews == (Crew(id="A", name="Ground floor", people=3),)
+    level = Instrument(id="L24", name="Digital level, 24 in", length=0.6096, u=0.000396875, u_slope=0.0005)
+    assert job.instruments["L24"] == level
+    assert job.rules.local[0]["high"] == "1/32 in"
+    assert job.materials == {"mortar": {"bag": "60 lb", "yield": "0.5 ft3"}}
+
+
+def test_a_name_is_enough(tmp_path: Path) -> None:
+    job, problems = read(tmp_path, 'name = "J"')
+    assert (job, problems) == (Job(name="J"), [])
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", 'job.toml, field "name": "" is missing'),
+        ("name = 5", 'job.toml, line 1, field "name": "5" is not understood'),
+        (
+            'name = "J"\nrisk = 0.7',
+            'line 2, field "risk": "0.7" is too much; expected less than 0.5 in SI units; until it',
+        ),
+        ('name = "J"\nrisk = "low"', 'line 2, field "risk": "low" is not understood'),
+        ('name = "J"\nfall_base = 12', 'line 2, field "fall_base": "12" is a bare number'),
+        ('name = "J"\nfall_base = "12"', 'line 2, field "fall_base": "12" has no unit'),
+        ('name = "J"\npond_counts = "0"', 'line 2, field "pond_counts": "0" is too little'),
+        ('name = "J"\nrisks = 0.1', 'line 2, field "risks": "risks" is no key here (did you mean "risk"?)'),
+        (
+            'name = "J"\n[rules]\nshower = "rollin"',
+            'line 3, field "rules.shower": "rollin" is not understood; expected',
+        ),
+        ('name = "J"\n[rules]\nuse = "ada"', 'line 3, field "rules.use": "ada" is not understood'),
+        ('name = "J"\n[rules]\nuses = []', 'field "rules.uses": "uses" is no key here (did you mean "use"?)'),
+        ('name = "J"\nrules = 3', 'line 2, field "rules": "3" is no table; expected [rules]'),
+        ('name = "J"\n[crews.A]\npeople = 0', 'line 3, field "crews.A.people": "0" is too little'),
+        ('name = "J"\n[crews.A]\nid = "B"', 'field "crews.A.id": "B" is no key here; the id is the table\'s name, A'),
+        ('name = "J"\n[crews]\nA = 3', 'line 3, field "crews.A": "3" is no table; expected [crews.A]'),
+        ('name = "J"\n[instruments.L]\nu = 0.4', 'line 3, field "instruments.L.u": "0.4" is a bare number'),
+        (
+            'name = "J"\n[instruments.L]\nuslope = "1 %"',
+            'is no key here (did you mean "u_slope"?); expected id, name, length',
+        ),
+        ('name = "J"\n[[rules.local]]\nid = "x"', 'line 2, field "rules.local[1].what": "" is missing'),
+        ('name = "J"\n[[rules.local]]\nlow = 3', 'line 3, field "rules.local[1].low": "3" is not in quotation marks'),
+        ('name = "J"\n[[rules.local]]\nlwo = "3 mm"', 'line 3, field "rules.local[1].lwo": "lwo" is no key here'),
+        ('name = "J"\n[rules]\nlocal = [3]', 'line 3, field "rules.local[1]": "3" is no table'),
+        ('name = "J"\nkits = []', 'line 2, field "kits": "[]" is no table; expected [kits]'),
+    ],
+)
+def test_a_slip_leaves_its_default_and_says_so(tmp_path: Path, text: str, message: str) -> None:
+    job, problems = read(tmp_path, text)
+    assert message in "\n".join(problems)
+    assert job == Job(name="J" if '"J"' in text else tmp_path.name)
+
+
+def test_other_instruments_stay(tmp_path: Path) -> None:
+    job, problems = read(tmp_path, job_texts.JOB.replace('u = "0.05 mm"', "u = 5"))
+    assert list(job.instruments) == ["L24"]
+    assert len(problems) == 1
+
+
+@pytest.mark.parametrize(
+    "content", [b"name = ", b"\0", b"\xff\xfe\x00", b"a = 1\na = 2", b"[[[[", b"a = " + b"[" * 9999]
+)
+def test_no_toml_is_no_job(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "job.toml").write_bytes(content)
+    with pytest.raises(InputError, match=r"job\.toml.* is not TOML"):
+        read_job(tmp_path)
+
+
+def test_missing_file_is_no_job(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"job\.toml: .*while opening the file"):
+        read_job(tmp_path)
+
+
+def test_local_rules_are_what_the_rule_book_takes(tmp_path: Path) -> None:
+    assert set(LocalRow.model_fields) == set(LOCAL_KEYS)
+    assert {key for key, field in LocalRow.model_fields.items() if "tuple" in str(field.annotation)} == set(LOCAL_LISTS)
+    text = job_texts.JOB.replace('high = "1/32 in"', 'high = "1/32 in"\nreplaces = "practice/pond"')
+    job, problems = read(tmp_path, text)
+    assert problems == []
+    assert job.rules.local[0]["replaces"] == ["practice/pond"]
+    load_rules(job.rules)
