@@ -1,4 +1,4 @@
-"""The commands: check, handover, demo, serve, validate. Heavy imports stand inside them: `--help` is quick."""
+"""The commands: check, handover, import, demo, serve, validate. Heavy imports stand inside them: `--help` is quick."""
 
 from __future__ import annotations
 
@@ -87,6 +87,23 @@ def handover(
 
     with refusing(room, str(Stage.DRAFT), as_json):
         run(job, room, output, as_json)
+
+
+@app.command(name="import")
+def import_(
+    room_list: Annotated[
+        Path, typer.Argument(metavar="LIST", help="Room list, CSV or XLSX.", exists=True, dir_okay=False)
+    ],
+    job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Job folder.", exists=True, file_okay=False)],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be done; write nothing.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Take rooms from a list into the job's rooms.csv."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.import_rooms import run
+
+    with refusing(None, "import", as_json):
+        run(room_list, job, dry_run, as_json)
 
 
 @app.command()

@@ -63,7 +63,7 @@ def _one_room(job: Job, name: str, problems: Sequence[Problem], as_json: bool) -
 
 def _job_stage(job: Job, problems: Sequence[Problem], as_json: bool) -> None:
     ahead = outlook(job)
-    verdict = overall(finding.verdict for finding in ahead.findings)
+    verdict = overall(finding.verdict for finding in ahead.findings if finding.decides)
     if as_json:
         emit({"schema": 1, "room": None, "stage": "job", "verdict": str(verdict), **_outlook_json(ahead)}, problems)
     else:

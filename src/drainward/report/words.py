@@ -57,10 +57,12 @@ class Shown:
 
 def headline(draft: Draft) -> Headline:
     """The verdict of a draft in plain words; never more than the findings say."""
-    failing = _of(draft.findings, Verdict.FAILS)
-    open_ones = _of(draft.findings, Verdict.NOT_PROVEN)
+    deciding = [finding for finding in draft.findings if finding.decides]
+    failing, open_ones = _of(deciding, Verdict.FAILS), _of(deciding, Verdict.NOT_PROVEN)
     if draft.verdict is Verdict.MEETS:
-        return Headline(draft.verdict, f"Meets: {_count(draft.findings, 'finding')}, each within its limit.", "")
+        aside = len(draft.findings) - len(deciding)
+        says = f"Meets: {_count(deciding, 'finding')}, each within its limit."
+        return Headline(draft.verdict, says, f"Not counted: {_count_limits(aside)}." if aside else "")
     if draft.verdict is Verdict.FAILS:
         says = f"Fails: {_names(failing)}."
         if draft.mend is not None and draft.mend.says:
@@ -178,6 +180,10 @@ def _advice(findings: Sequence[Finding]) -> str:
 
 def _count(things: Sequence[object], name: str) -> str:
     return f"{len(things)} {name}" + ("" if len(things) == 1 else "s")
+
+
+def _count_limits(number: int) -> str:
+    return f"{number} limit{'' if number == 1 else 's'} only remembered or disputed, to be confirmed"
 
 
 def _give(u: float | None, factor: float, places: int) -> str:
