@@ -11,7 +11,13 @@ import pytest
 from drainward.cli import main
 from drainward.job import Job, Room, load, write_job
 
-LIST = "Care home, shower list\nRm No.;Level;Shower type;Rough-in date;RO width (in)\n101;1;U60;2026-03-02;61\n201;2;U60;2026-03-04;61 1/4\n202;2;U99;;\n"
+LIST = """\
+Care home, shower list
+Rm No.;Level;Shower type;Rough-in date;RO width (in)
+101;1;U60;2026-03-02;61
+201;2;U60;2026-03-04;61 1/4
+202;2;U99;;
+"""
 
 
 @pytest.fixture

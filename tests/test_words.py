@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import hand_made
 import pytest
@@ -33,7 +34,15 @@ def test_a_floor_not_proven_names_the_next_reading() -> None:
 def test_a_floor_that_meets_claims_its_findings_and_no_more() -> None:
     said = words.headline(hand_made.draft(verdict=Verdict.MEETS, findings=hand_made.findings()[1:2]))
     assert said.says == "Meets: 1 finding, each within its limit."
+    assert said.todo == ""
     assert "complian" not in said.says + said.todo
+
+
+def test_a_limit_that_is_only_remembered_is_named_as_not_counted() -> None:
+    remembered = replace(hand_made.findings()[3], decides=False)
+    said = words.headline(hand_made.draft(verdict=Verdict.MEETS, findings=(hand_made.findings()[1], remembered)))
+    assert said.says == "Meets: 1 finding, each within its limit."
+    assert said.todo == "Not counted: 1 limit only remembered or disputed, to be confirmed."
 
 
 def test_many_failures_are_counted() -> None:
