@@ -1,6 +1,6 @@
-"""Hypothesis strategies: whole jobs, and job folders that something has mangled.
+"""Hypothesis strategies: what the job folder holds, and job folders that something has mangled.
 
-jobs              a job that `write_job` can write and `load` must read back
+jobs              a job that `write_job` writes and `load` must read back
 mangled_folders   a good folder after some accidents, and what they touched
 """
 
@@ -9,13 +9,32 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
 import job_texts
 from hypothesis import strategies as st
 
-__all__ = ["Mangled", "mangled_folders"]
+from drainward.job import (
+    Crew,
+    Drain,
+    Flange,
+    Floor,
+    Instrument,
+    Job,
+    NamedHeight,
+    Reading,
+    ReadingKind,
+    Room,
+    RuleChoice,
+    UnitModel,
+)
+from drainward.job.readings_file import STAGES, setup_of
+from drainward.job.unit_in import EDGE_POINTS
+from drainward.quantity import parse_length, parse_slope
+
+__all__ = ["Mangled", "good_folder", "jobs", "lengths", "mangled_folders"]
 
 UNIT_FILES = {"alcove": "units/alcove.toml", "open": "units/open.toml"}
 TABLES = ("rooms.csv", "readings.csv")
@@ -313,3 +332,162 @@ TO_ROWS: tuple[Accident, ...] = (
 TO_FILES: tuple[Accident, ...] = (
     *(spoil_header, flip_toml, wrong_toml_value, drop_column, junk_file, missing_file, repeat_key),
 )
+
+
+NAMES = st.text("abcXYZ019 -_./'\"#=;,é", min_size=1, max_size=8).map(lambda text: " ".join(text.split())).filter(bool)
+NOTES = st.text("ab 1,;\"'\té=#½\\", max_size=20).map(lambda text: " ".join(text.split()))
+TABLES_OF_ANYTHING = st.dictionaries(
+    NAMES,
+    st.recursive(NOTES | st.integers(-9, 9) | st.booleans() | st.floats(0, 1), st.lists, max_leaves=4),
+    max_size=3,
+)
+
+
+def lengths(low: float, high: float) -> st.SearchStrategy[float]:
+    """Lengths in metres: on a tape's marks, on whole millimetres, or anywhere."""
+    inches = st.integers(round(low / 0.0254 * 64), round(high / 0.0254 * 64))
+    marks = inches.map(lambda n: parse_length(f"{'-' if n < 0 else ''}{abs(n) // 64} {abs(n) % 64}/64 in").value)
+    metric = st.integers(round(low * 1000), round(high * 1000)).map(lambda n: n / 1000)
+    return (marks | metric | st.floats(low, high).filter(_plain)).filter(lambda value: low <= value <= high)
+
+
+def slopes(low: float, high: float) -> st.SearchStrategy[float]:
+    """Ratios: sixteenths in a foot, percents, or anywhere."""
+    feet = st.integers(round(low * 192), round(high * 192)).map(lambda n: n / 192)
+    percents = st.integers(round(low * 1000), round(high * 1000)).map(lambda n: n / 1000)
+    return (feet | percents | st.floats(low, high).filter(_plain)).filter(lambda value: low <= value <= high)
+
+
+def _plain(value: float) -> bool:
+    """Far enough from zero that seventeen decimals hold the number."""
+    return value == 0 or abs(value) > 1e-4
+
+
+@st.composite
+def units(draw: st.DrawFn, id: str) -> UnitModel:
+    width, depth = draw(lengths(0.7, 2)), draw(lengths(0.7, 2))
+    form = draw(st.sampled_from(["planes", "cone"]))
+    places = draw(st.lists(st.sampled_from(list(EDGE_POINTS.values())), min_size=3, max_size=8, unique=True))
+    heights = [NamedHeight(x=x * width, y=y * depth, height=draw(lengths(0, 0.03))) for x, y in places]
+    heights.append(NamedHeight(x=draw(lengths(0.31, 0.34)), y=0.0, height=draw(lengths(-0.01, 0.03))))
+    return UnitModel(
+        id=id,
+        name=draw(NAMES),
+        style=draw(st.sampled_from(["bedded", "own base"])),
+        outside_width=width + draw(lengths(0, 0.1)),
+        outside_depth=depth + draw(lengths(0, 0.1)),
+        outside_height=draw(lengths(1.8, 2.4)),
+        inside_width=width,
+        inside_depth=depth,
+        threshold_height=draw(lengths(0, 0.05)),
+        threshold_width=draw(lengths(0.02, 0.1)),
+        mass=draw(st.integers(20, 200).map(float) | st.floats(20, 200)),
+        drain=Drain(
+            x=width / 2,
+            y=depth / 3,
+            radius=draw(lengths(0.02, 0.08)),
+            body_diameter=draw(lengths(0.05, 0.15)),
+            body_depth=draw(lengths(0.02, 0.15)),
+        ),
+        floor=Floor(
+            form=form,
+            thickness=draw(lengths(0.002, 0.01)),
+            heights=tuple(heights) if form == "planes" else (),
+            fall=draw(slopes(0.001, 0.1)) if form == "cone" else None,
+        ),
+        flange=Flange(width=draw(lengths(0.01, 0.05)), thickness=draw(lengths(0.001, 0.01))),
+        minimum_cure=draw(st.integers(1, 72).map(lambda h: h * 3600.0) | st.floats(60, 1e6)),
+    )
+
+
+@st.composite
+def readings(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[str, Instrument]) -> Reading:
+    kind = draw(st.sampled_from(list(ReadingKind)))
+    instrument, who = draw(st.sampled_from([*instruments, "", "borrowed"])), draw(NAMES | st.just(""))
+    when = draw(st.none() | st.datetimes(datetime(2020, 1, 1), timezones=st.none() | st.just(UTC)))  # noqa: DTZ001
+    two = kind in (ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
+    slope = kind is ReadingKind.SLOPE
+    written, value = "", draw(slopes(-0.3, 0.3) if slope else lengths(0 if kind is ReadingKind.PRESS else -0.05, 0.05))
+    if kind is ReadingKind.TAP:
+        value = draw(st.sampled_from([0.0, 1.0]))
+        written = draw(st.sampled_from(["sound", "Sound"] if value else ["hollow", "HOLLOW"]))
+    elif draw(st.booleans()):
+        written = draw(
+            st.sampled_from(["1.2°", "1 : 48", "+2 %"] if slope else ['3/16"', "0,5 mm".replace(",", "."), "½ in"])
+        )
+        value = (parse_slope if slope else parse_length)(written).value
+    own = getattr(instruments.get(instrument), "u_slope" if slope else "u", None)
+    u = 0.5 if kind is ReadingKind.TAP else draw(slopes(0.0002, 0.01) | st.just(own or 0.001))
+    return Reading(
+        id=id,
+        room=room,
+        kind=kind,
+        x=draw(lengths(-0.5, 0.5)),
+        y=draw(lengths(-0.5, 0.5)),
+        x2=draw(lengths(0.6, 1)) if two else None,
+        y2=draw(lengths(0.6, 1)) if two else None,
+        value=value,
+        u=u,
+        written=written,
+        setup=draw(NAMES | st.just(setup_of(instrument, who, when))),
+        stage=draw(st.sampled_from(STAGES)),
+        instrument=instrument,
+        who=who,
+        when=when,
+        note=draw(NOTES),
+        file="readings.csv",
+        line=line,
+    )
+
+
+@st.composite
+def jobs(draw: st.DrawFn) -> Job:
+    """A job as `load` gives it: names in plain form, each reading with its file and line."""
+    ids = draw(st.lists(st.sampled_from(["alcove", "Alcove.2", "a/b", "é"]), min_size=1, max_size=3, unique=True))
+    models = {id: draw(units(id)) for id in ids}
+    instruments = {
+        id: Instrument(
+            id=id,
+            name=draw(NAMES),
+            length=draw(st.none() | lengths(0.1, 2)),
+            u=draw(st.none() | lengths(0.0002, 0.002)),
+            u_slope=draw(st.none() | slopes(0.0005, 0.01)),
+        )
+        for id in draw(st.lists(st.sampled_from(["L24", "a b", 'q"']), max_size=2, unique=True))
+    }
+    names = draw(st.lists(st.sampled_from(["101", "1.10", "North 2", "é;3", '4"', "5,6"]), max_size=4, unique=True))
+    rooms = tuple(
+        Room(
+            room=name,
+            floor=draw(st.sampled_from(["", "2", "Level 2"])),
+            unit=draw(st.sampled_from(ids)),
+            ready=draw(st.none() | st.dates(date(2020, 1, 1), date(2040, 1, 1))),
+            due=draw(st.none() | st.dates(date(2020, 1, 1), date(2040, 1, 1))),
+            surveyed=draw(st.dictionaries(st.sampled_from(["width", "head height"]), lengths(0.5, 3))),
+            note=draw(NOTES),
+        )
+        for name in names
+    )
+    count = draw(st.integers(0, 4)) if rooms else 0
+    return Job(
+        name=draw(NAMES),
+        risk=draw(st.floats(0.001, 0.4)),
+        rules=RuleChoice(
+            shower=draw(st.sampled_from(["transfer", "not accessible"])),
+            clear_space_in_shower=draw(st.booleans()),
+            confirmed=tuple(draw(st.lists(NAMES, max_size=2))),
+            local=({"id": "l", "what": draw(NAMES), "quantity": "q", "low": "1:48", "replaces": ["a/b"]},),
+        ),
+        fall_base=draw(lengths(0.1, 1)),
+        pond_counts=draw(lengths(0.0002, 0.01)),
+        units=models,
+        rooms=rooms,
+        crews=tuple(Crew(id=id, name=draw(NAMES), people=draw(st.integers(1, 9))) for id in ["B", "A"]),
+        instruments=instruments,
+        readings=tuple(
+            draw(readings(f"id-{n}", n + 2, draw(st.sampled_from(names)), instruments)) for n in range(count)
+        ),
+        calendar=draw(TABLES_OF_ANYTHING),
+        kits=draw(TABLES_OF_ANYTHING),
+        materials=draw(TABLES_OF_ANYTHING),
+    )

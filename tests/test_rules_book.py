@@ -39,7 +39,7 @@ def test_clear_space_binds_the_shower_floor_only_where_the_job_says_so() -> None
 
 
 def test_straightedge_rows_carry_their_base() -> None:
-    book = load_rules(RuleChoice(use=("practice",)))
+    book = load_rules(RuleChoice(use=("straightedge",)))
     bases = [r.base for r in book.requirements("floor.straightedge.gap", "not accessible")]
     assert [pytest.approx(3.048), pytest.approx(0.3048)] == bases
 

@@ -42,7 +42,7 @@ def test_a_failure_names_the_exceptions_to_weigh() -> None:
         ("us-ada-2010/608.6-temperature", "no more than 120 F (49 °C)"),
         ("us-ada-2010/609.8", "at least 250 lbf (1112 N)"),
         ("us-plumbing-upc-2024/408.7-area", "at least 1024 in2 (0.661 m2)"),
-        ("practice/straightedge-1ft", 'no more than 1/16 in (1.6 mm) over 12" (304.8 mm)'),
+        ("straightedge/1ft", 'no more than 1/16 in (1.6 mm) over 12" (304.8 mm)'),
     ],
 )
 def test_limits_in_both_systems(id: str, words: str) -> None:

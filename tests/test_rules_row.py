@@ -59,7 +59,7 @@ PUBLISHED: list[tuple[str, float | None, float | None]] = [
     ("au-as1428-2009/15.5.2c-least", 1 / 80, None),
     ("au-as1428-2009/15.5.2c-greatest", None, 1 / 60),
     # ANSI A108.02, 4.2.1: 1/16 in in 1 ft
-    ("practice/straightedge-1ft", None, INCH / 16),
+    ("straightedge/1ft", None, INCH / 16),
 ]
 
 

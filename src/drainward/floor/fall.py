@@ -1,7 +1,7 @@
 """The fall toward the drain over a base, on drawn floors.
 
-falls           of every base of a net, every floor
-Falls, extremes the least and the greatest of each floor, and where
+Falls, falls    of every base of a net on every floor; the least and the greatest of each floor
+extreme         what is known of the least or the greatest, and where
 steepest_lines  the ways that water takes on one surface
 """
 
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.floor.doubt import band, middle
 from drainward.floor.result import Extreme
 from drainward.floor.shape import Net
 from drainward.floor.surface import Surfaces
@@ -20,9 +21,6 @@ __all__ = ["Falls", "extreme", "falls", "steepest_lines"]
 
 Array = NDArray[np.float64]
 Floats = NDArray[np.float32]
-
-BAND = (0.025, 0.975)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Falls:
@@ -45,15 +43,17 @@ def falls(floors: Surfaces, net: Net, threads: int = 1) -> Falls:
 
 
 def extreme(of: Falls, least: bool) -> Extreme:
-    """The least or greatest fall: mean, standard deviation and 95 % band over the floors, at its likeliest base."""
+    """The least or greatest fall over the floors, at its likeliest base."""
     values = (of.least if least else of.greatest).astype(np.float64)
     where = np.bincount((of.fall.argmin(axis=0) if least else of.fall.argmax(axis=0)), minlength=len(of.fall)).argmax()
     net = of.net
-    low, high = np.quantile(values, BAND)
+    ends = band(values)
+    value, u = middle(ends)
     return Extreme(
-        value=float(values.mean()),
-        u=float(values.std()),
-        interval=(float(low), float(high)),
+        value=value,
+        u=u,
+        interval=ends,
+        likely=float(np.median(values)),
         x=float(net.x[net.inner[where]] + net.x[net.outer[where]]) / 2,
         y=float(net.y[net.inner[where]] + net.y[net.outer[where]]) / 2,
     )

@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from drainward.finding import Finding, Requirement
 from drainward.floor.belief import Belief
-from drainward.floor.fall import BAND, Falls, falls, steepest_lines
+from drainward.floor.doubt import band, middle, prudent
+from drainward.floor.fall import Falls, falls, steepest_lines
 from drainward.floor.ponds import Standing, standing
 from drainward.floor.shape import radial_net
 from drainward.floor.straightedge import Lines, gap, lines, rock
@@ -92,10 +93,8 @@ def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -
         conforms &= values >= requirement.low
     if requirement.high is not None:
         conforms &= values <= requirement.high
-    low, high = np.quantile(values, BAND)
-    finding = evaluate_probability(
-        requirement, float(values.mean()), float(values.std()), (float(low), float(high)), float(conforms.mean()), risk, advice
-    )
+    ends = band(values)
+    finding = evaluate_probability(requirement, *middle(ends), ends, prudent(conforms), risk, advice)
     return Judged(finding, conforms)
 
 

@@ -18,11 +18,16 @@ __all__ = ["Ask", "Draft", "Edge", "Extreme", "FloorMap", "HighSpot", "Mend", "M
 
 @dataclass(frozen=True, slots=True)
 class Extreme:
-    """The least or the greatest fall toward the drain over the base, and the middle of the base where it is expected."""
+    """The least or the greatest fall toward the drain over the base.
+
+    interval : its 95 % band; value, u : the band's middle, and its half-width over 1.96 (the belief is skewed)
+    likely : its median; x, y : middle of the base where it most likely is
+    """
 
     value: float
     u: float
     interval: tuple[float, float]
+    likely: float
     x: float
     y: float
 
@@ -191,6 +196,7 @@ def _extreme(extreme: Extreme) -> dict[str, Any]:
         "value": extreme.value,
         "u": extreme.u,
         "interval": list(extreme.interval),
+        "likely": extreme.likely,
         "x": extreme.x,
         "y": extreme.y,
     }

@@ -14,6 +14,7 @@ from drainward.errors import StageError
 from drainward.finding import Finding, Verdict, overall
 from drainward.floor.ask import next_reading, tools
 from drainward.floor.belief import Belief, believe
+from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import FLOOR_KINDS, as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
@@ -79,7 +80,7 @@ def draft_stage(
     tell("choosing the next reading", 0.9)
     ask = _ask(unit, job, seen, judged, used, seed)
     cured = stage not in WET
-    verdict = overall(finding.verdict for finding in findings)
+    verdict = overall(finding.verdict for finding in findings if finding.decides)
     repair = None if verdict is Verdict.MEETS else _cured() if cured else _mend(unit, seen, judged, book, job)
     tell("done", 1.0)
     return Draft(
@@ -151,7 +152,7 @@ def _contradictions(belief: Belief, used: tuple[Reading, ...], seen: Look) -> tu
 
 def _open(judged: list[Judged], risk: float) -> list[Judged]:
     """Those that more readings can settle: neither proven nor refuted on the drawn floors."""
-    return [j for j in judged if risk < j.conforms.mean() < 1 - risk]
+    return [j for j in judged if risk < prudent(j.conforms) < 1 - risk]
 
 
 def _ask(unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tuple[Reading, ...], seed: int) -> Ask | None:
@@ -195,7 +196,7 @@ def _mend(unit: UnitModel, seen: Look, judged: list[Judged], book: RuleBook, job
             good &= fall.min(axis=0) >= low
         if high is not None:
             good &= fall.max(axis=0) <= high
-        return float(good.mean())
+        return prudent(good)
 
     def excess(turn: Array) -> Array:
         return mortar_map(seen.mean, seen.floors.base, seen.floors.x, seen.floors.y, unit, turn)

@@ -60,7 +60,8 @@ def evaluate_probability(
     sentences = [advice, doubt]
     if verdict is not Verdict.MEETS:
         sentences.extend(f"Exception to weigh: {text}" for text in requirement.exceptions)
-    return _finding(requirement, value, u, interval, probability, verdict, _join(*sentences))
+    decides = not (doubt and leaning is Verdict.MEETS)
+    return _finding(requirement, value, u, interval, probability, verdict, _join(*sentences), decides)
 
 
 def _doubt(requirement: Requirement, leaning: Verdict) -> str:
@@ -89,6 +90,7 @@ def _finding(
     probability: float | None,
     verdict: Verdict,
     advice: str,
+    decides: bool = True,
 ) -> Finding:
     return Finding(
         id=requirement.id,
@@ -102,6 +104,7 @@ def _finding(
         source=f"{requirement.source}, binds {requirement.binds}",
         advice=advice,
         interval=interval,
+        decides=decides,
     )
 
 

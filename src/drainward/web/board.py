@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
-from concurrent.futures import Future
+from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
 from typing import Any
 
@@ -87,9 +87,9 @@ class Board:
         return Row(room, len(ids), "waiting" if share is None else "computing", "", "", share or 0.0)
 
     def _note(self, room: str, ids: tuple[str, ...], done: Future[Draft]) -> None:
-        if done.cancelled():
+        error = None if done.cancelled() else done.exception()
+        if done.cancelled() or isinstance(error, CancelledError):
             return
-        error = done.exception()
         if error is None:
             words = headline(done.result())
             outcome = _Outcome(ids, "done", str(words.verdict), words.says)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -108,7 +108,7 @@ class Desk:
         return future
 
     def close(self) -> None:
-        """Drop what nobody has begun and let the threads end."""
+        """Drop what nobody has begun, break off what is under way, and let the threads end."""
         self._closed.set()
         self._quiet.set()
         for pool in (self._front, self._back):
@@ -118,6 +118,8 @@ class Desk:
         def progress(_stage: str, share: float) -> None:
             if not waiting:
                 self._quiet.wait()
+            if self._closed.is_set():
+                raise CancelledError
             with self._lock:
                 self._share[key] = share
 

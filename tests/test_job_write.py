@@ -1,0 +1,112 @@
+"""The job folder out and in again: the very same job, and texts that a tradesman would write."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import job_texts
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from strategies import jobs, lengths, slopes
+
+from drainward.errors import InputError
+from drainward.job import Job, Reading, ReadingKind, load, write_job
+from drainward.job.write import reading_cells
+from drainward.job.written import duration_text, length_text, mass_text, slope_text
+from drainward.quantity import parse_duration, parse_length, parse_mass, parse_slope
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@given(jobs())
+def test_round_trip(job: Job) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        write_job(Path(name), job)
+        loaded = load(Path(name))
+    assert loaded.problems == ()
+    assert job == loaded.job
+
+
+def test_the_good_folder_comes_back(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    job = load(job_texts.write(tmp_path / "a")).job
+    write_job(tmp_path / "b", job)
+    again = load(tmp_path / "b")
+    assert (again.problems, again.job) == ((), job)
+
+
+def test_the_writing_of_a_unit_is_plain(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    write_job(tmp_path / "b", load(job_texts.write(tmp_path / "a")).job)
+    text = (tmp_path / "b/units/alcove.toml").read_text()
+    for line in ('outside_width = "61-1/2\\""', '{at = "back left", height = "5/8\\""}', 'minimum_cure = "24 h"'):
+        assert line in text
+    assert 'fall = "1:60"' in (tmp_path / "b/units/open.toml").read_text()
+
+
+def test_a_job_is_never_written_over(tmp_path: Path) -> None:
+    folder = job_texts.write(tmp_path)
+    with pytest.raises(InputError, match="stands already"):
+        write_job(folder, Job(name="other"))
+    assert load(folder).job.name == "Maple Court"
+
+
+def test_units_whose_names_no_file_can_bear_keep_them(tmp_path: Path) -> None:
+    unit = job_texts.unit_models()["open"]
+    ids = ("a/b", "A B", "a-b", "../x", "é")
+    write_job(tmp_path, Job(name="job", units={id: unit.model_copy(update={"id": id}) for id in ids}))
+    assert {path.name for path in (tmp_path / "units").iterdir()} == {
+        "a-b.toml",
+        "a-b-2.toml",
+        "a-b-3.toml",
+        "x.toml",
+        "unit.toml",
+    }
+    assert set(load(tmp_path).job.units) == set(ids)
+
+
+@pytest.mark.parametrize(
+    ("metres", "text"),
+    [
+        (0.0254 * 36.5, '36-1/2"'),
+        (0.0127, '1/2"'),
+        (0.019, "19 mm"),
+        (0.0, '0"'),
+        (-0.0015875, '-1/16"'),
+        (0.1234567, "123.4567 mm"),
+    ],
+)
+def test_length_text(metres: float, text: str) -> None:
+    assert length_text(metres) == (text if parse_length(text).value == metres else length_text(metres))
+    assert parse_length(text).value == pytest.approx(metres)
+
+
+@pytest.mark.parametrize(("ratio", "text"), [(1 / 48, "1/4 in/ft"), (0.02, "2 %"), (1 / 60, "1:60"), (0.0, "0 in/ft")])
+def test_slope_text(ratio: float, text: str) -> None:
+    assert slope_text(ratio) == text
+
+
+@given(lengths(-3, 3))
+def test_length_text_is_exact(metres: float) -> None:
+    assert parse_length(length_text(metres)).value == metres
+
+
+@given(slopes(-0.3, 0.3))
+def test_slope_text_is_exact(ratio: float) -> None:
+    assert parse_slope(slope_text(ratio)).value == ratio
+
+
+@given(st.floats(0.01, 1e6))
+def test_mass_and_duration_texts_are_exact(value: float) -> None:
+    assert parse_mass(mass_text(value)).value == value
+    assert parse_duration(duration_text(value)).value == value
+
+
+def test_a_written_value_that_says_something_else_is_written_anew() -> None:
+    reading = Reading(
+        id="a", room="1", kind=ReadingKind.WEDGE, x=0, y=0, x2=1, y2=0, value=0.0127, u=0.001, written='3/4"'
+    )
+    assert reading_cells(reading, {})["value"] == '1/2"'
+    kept = reading.model_copy(update={"written": ".5 in"})
+    assert reading_cells(kept, {})["value"] == ".5 in"
