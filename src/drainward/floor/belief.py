@@ -143,7 +143,7 @@ def believe(
     nodes = lattice(width, depth, prior.spacing)
     misfit = f.value - moulded_reading
     weights = nodes.weights(f.x.ravel(), f.y.ravel())
-    carried = np.einsum("npk,np->nk", weights.toarray().reshape(len(f), 3, -1), f.weight)
+    carried = np.einsum("npk,np->nk", weights.toarray().reshape(len(f), 3, nodes.size), f.weight)
     slopes = np.stack([((f.x - width / 2) * f.weight).sum(1), ((f.y - depth / 2) * f.weight).sum(1)], axis=1)
     ways = make_ways(prior, f, nodes, carried, slopes, misfit)
     rng = np.random.default_rng(seed)

@@ -164,7 +164,7 @@ def _refresh(state: Particles, slot: int, odds: _Odds, ways: Ways, f: Functional
     for w in np.unique(state.way):
         mine = np.flatnonzero(state.way == w)
         product[mine] = misfit[mine].astype(np.float32) @ odds.white[w]
-        cross[mine] = (b[mine].reshape(-1, len(f)).astype(np.float32) @ odds.white[w]).reshape(len(mine), len(others), m)
+        cross[mine] = (b[mine].reshape(len(mine) * len(others), len(f)).astype(np.float32) @ odds.white[w]).reshape(len(mine), len(others), m)
     element, height, total = np.empty(count, dtype=np.intp), np.empty(count, dtype=np.intp), np.empty(count)
     throw = rng.random((count, 2))
 
