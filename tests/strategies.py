@@ -32,6 +32,7 @@ from drainward.job import (
 )
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.unit_in import EDGE_POINTS
+from drainward.job.written import length_text, slope_text
 from drainward.quantity import parse_length, parse_slope
 
 __all__ = ["Mangled", "good_folder", "jobs", "lengths", "mangled_folders"]
@@ -416,6 +417,7 @@ def readings(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
             st.sampled_from(["1.2°", "1 : 48", "+2 %"] if slope else ['3/16"', "0,5 mm".replace(",", "."), "½ in"])
         )
         value = (parse_slope if slope else parse_length)(written).value
+    written = written or (slope_text if slope else length_text)(value)
     own = getattr(instruments.get(instrument), "u_slope" if slope else "u", None)
     u = 0.5 if kind is ReadingKind.TAP else draw(slopes(0.0002, 0.01) | st.just(own or 0.001))
     return Reading(

@@ -66,20 +66,9 @@ def test_units_whose_names_no_file_can_bear_keep_them(tmp_path: Path) -> None:
     assert set(load(tmp_path).job.units) == set(ids)
 
 
-@pytest.mark.parametrize(
-    ("metres", "text"),
-    [
-        (0.0254 * 36.5, '36-1/2"'),
-        (0.0127, '1/2"'),
-        (0.019, "19 mm"),
-        (0.0, '0"'),
-        (-0.0015875, '-1/16"'),
-        (0.1234567, "123.4567 mm"),
-    ],
-)
-def test_length_text(metres: float, text: str) -> None:
-    assert length_text(metres) == (text if parse_length(text).value == metres else length_text(metres))
-    assert parse_length(text).value == pytest.approx(metres)
+@pytest.mark.parametrize("text", ['36-1/2"', '1/2"', "19 mm", '0"', '-1/16"', "123.4567 mm"])
+def test_length_text(text: str) -> None:
+    assert length_text(parse_length(text).value) == text
 
 
 @pytest.mark.parametrize(("ratio", "text"), [(1 / 48, "1/4 in/ft"), (0.02, "2 %"), (1 / 60, "1:60"), (0.0, "0 in/ft")])

@@ -30,9 +30,14 @@ def length_text(metres: float) -> str:
 
 
 def slope_text(ratio: float) -> str:
-    """1/4 in/ft, 1:48, 2 % or, where none is exact, a decimal number of percent or of millimetres a metre."""
-    plain = (format_slope(ratio, "in/ft"), format_slope(ratio, "1:n"), format_slope(ratio, "%"))
-    return _exact(ratio, (*plain, _shifted(ratio, 2, "%"), _shifted(ratio, 3, "mm/m")), parse_slope)
+    """1/4 in/ft, 2 %, 1:60 or, where none is exact, a decimal number of percent or of millimetres a metre."""
+    per_foot = format_slope(ratio, "in/ft")
+    plain = (format_slope(ratio, "%"), format_slope(ratio, "1:n"), per_foot)
+    return _exact(
+        ratio,
+        (*(() if "." in per_foot else (per_foot,)), *plain, _shifted(ratio, 2, "%"), _shifted(ratio, 3, "mm/m")),
+        parse_slope,
+    )
 
 
 def mass_text(kilograms: float) -> str:
