@@ -2,7 +2,7 @@
 
 write_job            a whole job into a folder that holds none yet
 rooms_text           rooms as the text of a rooms.csv
-reading_cells        the row of one reading, by column
+reading_cells        the row of one reading, by column; room_cells: of one room
 READING_COLUMNS      its columns in order
 """
 
@@ -26,7 +26,7 @@ from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.written import duration_text, length_text, mass_text, slope_text
 from drainward.quantity import parse_length, parse_slope
 
-__all__ = ["READING_COLUMNS", "reading_cells", "rooms_text", "write_job"]
+__all__ = ["READING_COLUMNS", "reading_cells", "room_cells", "rooms_text", "write_job"]
 
 READING_COLUMNS = (
     *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "note"),
@@ -62,7 +62,7 @@ def rooms_text(rooms: Sequence[Room]) -> str:
     """The rooms as the text of a rooms.csv."""
     sizes = sorted({name for room in rooms for name in room.surveyed})
     columns = (*_ROOM_COLUMNS, *(rooms_file.SURVEYED + name for name in sizes))
-    return _csv(columns, (_room(room) for room in rooms))
+    return _csv(columns, (room_cells(room) for room in rooms))
 
 
 def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> dict[str, str]:
@@ -112,7 +112,8 @@ def _when(when: datetime | None) -> str:
     return when.date().isoformat() if when.timetz() == time() else when.isoformat(sep=" ")
 
 
-def _room(room: Room) -> dict[str, str]:
+def room_cells(room: Room) -> dict[str, str]:
+    """The row of a room by column."""
     return {
         "room": room.room,
         "floor": room.floor,
