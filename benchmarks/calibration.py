@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from designs import UNITS, level_lines, window_of
+from designs import UNITS, level_lines, truths, window_of
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table
@@ -28,9 +28,8 @@ from drainward.demo.floors import KINDS, true_floor
 from drainward.floor.belief import believe
 from drainward.floor.doubt import band, prudent
 from drainward.floor.fall import falls
-from drainward.floor.flood import flood
-from drainward.floor.ponds import outlet, standing
-from drainward.floor.shape import INCH, fine_axes, moulded, radial_net
+from drainward.floor.ponds import standing
+from drainward.floor.shape import INCH, moulded, radial_net
 from drainward.floor.surface import surfaces
 
 BASE = 12 * INCH
@@ -61,7 +60,7 @@ def one(index: int, seed: int, lines: int) -> Case:
     drawn = surfaces(belief.draw(4, index + 1), unit, INCH / 2)
     of = falls(drawn, radial_net(unit, BASE))
     deepest = standing(drawn, unit, POND).deepest
-    least, greatest, pond = truths(floor, unit)
+    least, greatest, pond = truths(floor, unit, BASE)
     conforms = (of.least >= low, of.greatest <= high, deepest <= POND)
     truly = (least >= low, greatest <= high, pond <= POND)
     return Case(
@@ -71,17 +70,6 @@ def one(index: int, seed: int, lines: int) -> Case:
         (*(prudent(c) for c in conforms), prudent(np.logical_and.reduce(conforms))),
         (*truly, all(truly)),
     )
-
-
-def truths(floor, unit):
-    """Least and greatest fall and deepest pond of the hidden floor, on a finer net than the belief's."""
-    net = radial_net(unit, BASE, lines=192, step=INCH / 2)
-    z = floor.height(net.x, net.y)
-    fall = (z[net.outer] - z[net.inner]) / net.length
-    x, y = fine_axes(unit)
-    surface = floor.height(*np.meshgrid(x, y)).astype(np.float32)
-    depth = flood(surface, outlet(unit, x, y)) - surface
-    return float(fall.min()), float(fall.max()), float(depth.max())
 
 
 def holds(case: Case, which: int) -> bool:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from drainward.demo.floors import TrueFloor
+from drainward.floor.flood import flood
 from drainward.floor.functionals import Functionals, difference
-from drainward.floor.shape import INCH, edge_run
+from drainward.floor.ponds import outlet
+from drainward.floor.shape import INCH, edge_run, fine_axes, radial_net
 from drainward.job.model import Drain, Flange, Floor, UnitModel
 
-__all__ = ["UNITS", "height_grid", "level_lines", "unit_of_fall", "window_of"]
+__all__ = ["UNITS", "height_grid", "level_lines", "truths", "unit_of_fall", "window_of"]
 
 FOOT = 9 * INCH
 U_SLOPE, U_HEIGHT = 0.0009, 0.016 * INCH
@@ -64,3 +67,14 @@ def height_grid(unit: UnitModel, columns: int, rows: int) -> Functionals:
     return Functionals(
         np.stack([x] * 3, 1), np.stack([y] * 3, 1), one, np.zeros(n), np.full(n, U_HEIGHT), np.zeros(n, dtype=np.intp)
     )
+
+
+def truths(floor: TrueFloor, unit: UnitModel, base: float) -> tuple[float, float, float]:
+    """Least and greatest fall and deepest pond of the hidden floor, on a finer net than the belief's."""
+    net = radial_net(unit, base, lines=192, step=INCH / 2)
+    z = floor.height(net.x, net.y)
+    fall = (z[net.outer] - z[net.inner]) / net.length
+    x, y = fine_axes(unit)
+    surface = floor.height(*np.meshgrid(x, y)).astype(np.float32)
+    depth = flood(surface, outlet(unit, x, y)) - surface
+    return float(fall.min()), float(fall.max()), float(depth.max())

@@ -34,7 +34,7 @@ class Bounds:
 FORMS = (
     Bounds(along=(1.0, 1.6), across=(1.0 * INCH, 3.4 * INCH), share=0.68, count=1536),
     Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.2, count=1024),
-    Bounds(along=(1.0, 1.0), across=(0.2 * INCH, 1.2 * INCH), share=0.12, count=1024),
+    Bounds(along=(1.0, 1.0), across=(0.25 * INCH, 1.25 * INCH), share=0.12, count=1024),
 )
 SPOT, RIDGE, STEP = range(3)
 # A centre may lie a little beyond the edge.
@@ -45,7 +45,7 @@ _MARGIN = 1.5 * INCH
 class Shapes:
     """Shapes of unit height, all fields of one shape (...), m and rad.
 
-    form : SPOT or RIDGE (bells), or STEP (rises from -1/2 to 1/2 across a line, over about twice `across`)
+    form : SPOT or RIDGE (bells), or STEP (a ramp from -1/2 to 1/2 across a line, over twice `across`)
     x, y : centre; angle : direction of the long side; along, across : half-widths
     """
 
@@ -73,7 +73,7 @@ class Shapes:
         step = self.form == STEP
         if not step.any():
             return np.exp(-0.5 * (u * u + v * v))
-        return np.where(step, 0.5 * np.tanh(v), np.exp(-0.5 * (u * u + v * v)))
+        return np.where(step, np.clip(0.5 * v, -0.5, 0.5), np.exp(-0.5 * (u * u + v * v)))
 
 
 def dictionary(width: float, depth: float) -> tuple[Shapes, Array]:

@@ -57,7 +57,7 @@ class _Odds:
     shapes: Shapes
     feature: Array
     element: Array
-    group: Index
+    start: Index
     mean: Array
     sd: Array
     share: Array
@@ -115,7 +115,8 @@ def draw_particles(
     for _ in range(moves):
         for slot in range(slots):
             _move(state, slot, odds, ways, f, width, depth, rng)
-    return state
+    # Resampling sorted them: shuffled, any part of them stands for all.
+    return state.keep(rng.permutation(count))
 
 
 def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) -> _Odds:
@@ -129,7 +130,7 @@ def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) 
         shapes,
         feature,
         np.concatenate([defect_odds * share, np.full(n, prior.defect_odds * prior.blunder_odds / max(n, 1))]),
-        np.repeat([0, 1], [len(share), n]),
+        np.array([0, len(share), len(share) + n]),
         np.array([prior.heights, np.zeros(len(prior.blunders))]),
         np.array([prior.height_sds, prior.blunders]),
         np.array(prior.height_odds),
@@ -170,7 +171,7 @@ def _refresh(state: Particles, slot: int, odds: _Odds, ways: Ways, f: Functional
 
     def part(which: slice) -> None:
         choose(
-            odds.norm, product[which], cross[which], inner[which], pull[which], odds.element, odds.group,
+            odds.norm, product[which], cross[which], inner[which], pull[which], odds.element, odds.start,
             odds.mean, odds.sd**2, odds.share, odds.none, throw[which], state.way[which],
             element[which], height[which], total[which],
         )  # fmt: skip

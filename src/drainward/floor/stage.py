@@ -35,6 +35,9 @@ Progress = Callable[[str, float], None]
 WET = frozenset({"set", "draft"})
 """Stages at which the bed is still wet, so that the unit can be moved."""
 
+ASK_FLOORS = 448
+"""So many drawn floors tell which reading to take next as well as all do."""
+
 _FINE, _COARSE = INCH / 4, INCH / 2
 
 
@@ -167,10 +170,11 @@ def _ask(unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tupl
         conforms = still[0].conforms
     datum_known = any(r.kind is ReadingKind.HEIGHT for r in used)
     rng = np.random.default_rng(seed + 2)
+    some = seen.floors.part(ASK_FLOORS)
     found = next_reading(
         unit,
-        lambda x, y: seen.floors.at(x, y, seen.threads),
-        conforms,
+        lambda x, y: some.at(x, y, seen.threads),
+        conforms[: some.count],
         tools(job.instruments.values()),
         rng,
         spacing=(3 if seen.floors.count > 256 else 4) * INCH,

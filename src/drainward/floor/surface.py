@@ -57,6 +57,11 @@ class Surfaces:
         over_blocks(work, len(self.z), threads)
         return heights.reshape(len(px), -1)[:, : self.count]
 
+    def part(self, count: int) -> Surfaces:
+        """The first `count` floors, or a few more to fill their last block; they stand for all."""
+        blocks = min(blocks_of(count), len(self.z))
+        return Surfaces(self.x, self.y, self.base, self.z[:blocks], min(blocks * LANES, self.count))
+
     def moments(self, threads: int = 1) -> tuple[Array, Array]:
         """Mean height and standard deviation at each node, both (ny, nx), m."""
         valid = (np.arange(len(self.z) * LANES) < self.count).astype(np.float32).reshape(len(self.z), LANES)
@@ -84,10 +89,8 @@ def surfaces(floors: Floors, unit: UnitModel, step: float, threads: int = 1) -> 
     z = lift(
         coarse, Taps(*cubic(nodes.y, y)), Taps(*cubic(nodes.x, x)), base, plane, x, y, threads, bumps=_bumps(floors, blocks)
     )
-    gx, gy = np.meshgrid(x, y)
-    for sample, slot in np.argwhere((floors.shapes.form == STEP) & (floors.height != 0.0)):
-        shape = floors.shapes[sample, slot].at(gx, gy)
-        z[sample // LANES, :, :, sample % LANES] += (floors.height[sample, slot] * shape).astype(np.float32)
+    steps = _steps(floors, blocks)
+    over_blocks(lambda first, last: _add_steps(z, first, last, x, y, steps), blocks, threads)
     return Surfaces(x, y, base, z, count)
 
 
@@ -107,11 +110,36 @@ def _bumps(floors: Floors, blocks: int) -> Bumps:
     return Bumps(*(_in_lanes(field, blocks) for field in fields))
 
 
+def _steps(floors: Floors, blocks: int) -> Array:
+    """The steps among the local defects, (blocks, 4 s, LANES): height, and a, b, c of the ramp a + b x + c y."""
+    s = floors.shapes
+    height = np.where(s.form == STEP, floors.height, 0.0)
+    along_x, along_y = -np.sin(s.angle) / (2 * s.across), np.cos(s.angle) / (2 * s.across)
+    return _in_lanes(np.concatenate([height, -along_x * s.x - along_y * s.y, along_x, along_y], axis=1), blocks)
+
+
 def _cell(nodes: Array, p: Array) -> tuple[NDArray[np.intp], NDArray[np.float32]]:
     """Index of the node at or before each point, and how far on to the next one it lies, 0 to 1."""
     t = np.clip((p - nodes[0]) / (nodes[1] - nodes[0]), 0.0, len(nodes) - 1.0)
     index = np.minimum(t.astype(np.intp), len(nodes) - 2)
     return index, (t - index).astype(np.float32)
+
+
+@kernel
+def _add_steps(z: Any, first: int, last: int, x: Any, y: Any, steps: Any) -> None:
+    slots = steps.shape[1] // 4
+    for block in range(first, last):
+        for i in range(len(y)):
+            for slot in range(slots):
+                for lane in range(z.shape[3]):
+                    height = np.float32(steps[block, slot, lane])
+                    if height == 0.0:
+                        continue
+                    ramp = np.float32(steps[block, slots + slot, lane] + steps[block, 3 * slots + slot, lane] * y[i])
+                    along = np.float32(steps[block, 2 * slots + slot, lane])
+                    for j in range(len(x)):
+                        t = min(max(ramp + along * np.float32(x[j]), np.float32(-0.5)), np.float32(0.5))
+                        z[block, i, j, lane] += height * t
 
 
 @kernel
