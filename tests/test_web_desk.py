@@ -28,6 +28,10 @@ class Engine:
         self.steps = 1
         self.fault: Exception | None = None
         self.stepped = threading.Semaphore(0)
+        self.before: Callable[[int], object] = self.wait
+
+    def wait(self, _samples: int) -> None:
+        assert self.go.wait(WAIT)
 
     def __call__(
         self,
@@ -43,7 +47,7 @@ class Engine:
         for step in range(self.steps):
             progress("step", step / self.steps)
             self.stepped.release()
-            assert self.go.wait(WAIT)
+            self.before(samples)
         if self.fault is not None:
             raise self.fault
         return hand_made.draft(room=room, samples=samples)
@@ -129,7 +133,6 @@ def board(desk: Desk) -> Board:
 
 def settled(desk: Desk, board: Board) -> dict[str, tuple[str, str]]:
     board.rows()
-    desk.ask("201", readings("201"), waiting=False).exception(WAIT)
     desk.ask(web_job.ROOMS[-1], readings(web_job.ROOMS[-1]), waiting=False).exception(WAIT)
     return {row.room.room: (row.state, row.verdict) for row in board.rows()}
 
@@ -138,7 +141,25 @@ def test_rooms_are_filled_in_and_an_unread_room_costs_nothing(desk: Desk, engine
     found = settled(desk, board(desk))
     assert found["101"] == ("done", "fails")
     assert found["104"] == ("unread", "not proven")
-    assert [room for room, _ in engine.asked] == [room for room in web_job.ROOMS if room != "104"]
+    read = [room for room in web_job.ROOMS if room != "104"]
+    assert engine.asked == [*((room, QUICK) for room in read), *((room, FULL) for room in read)]
+
+
+def test_estimates_fill_the_board_before_anything_is_refined(desk: Desk, engine: Engine) -> None:
+    def slow(samples: int) -> None:
+        if samples == FULL:
+            assert engine.go.wait(WAIT)
+
+    engine.go.clear()
+    engine.before = slow
+    shown = board(desk)
+    shown.rows()
+    desk.ask(web_job.ROOMS[-1], readings(web_job.ROOMS[-1]), QUICK, waiting=False).result(WAIT)
+    found = {row.room.room: (row.state, row.verdict, row.open) for row in shown.rows()}
+    assert found["101"] == found["201"] == ("estimate", "fails", True)
+    assert found["104"] == ("unread", "not proven", False)
+    engine.go.set()
+    assert settled(desk, shown)["101"] == ("done", "fails")
 
 
 def test_what_was_found_outlives_the_desk_s_memory(desk: Desk, engine: Engine) -> None:

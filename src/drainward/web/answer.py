@@ -17,6 +17,7 @@ from drainward.finding import Finding
 from drainward.floor.result import Draft, Mend
 from drainward.job.model import Instrument, Reading, ReadingKind
 from drainward.quantity import format_length, format_slope, format_volume
+from drainward.report.cautions import CERTAINTIES
 from drainward.report.picture import inches
 from drainward.report.words import Shown, band, chance, headline, place, reading_words, shown
 
@@ -28,12 +29,13 @@ _STEP = 6 * 0.0254
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A finding as it is shown."""
+    """A finding as it is shown; `certainty` says what the word behind its source means."""
 
     finding: Finding
     shown: Shown
     band: str
     chance: str
+    certainty: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +94,7 @@ def card(finding: Finding) -> Card:
         shown(finding.value, finding.u, finding.unit),
         band(finding.interval, finding.unit),
         likelihood(finding.probability),
+        next((says for word, says in CERTAINTIES.items() if f"({word})" in finding.source), ""),
     )
 
 
@@ -119,6 +122,7 @@ def _next(draft: Draft, instruments: dict[str, Instrument]) -> dict[str, str]:
 def _mend(mend: Mend) -> dict[str, Any]:
     return {
         "says": mend.says,
+        "moves": any(edge.move for edge in mend.edges) or any(shim.sixteenths for shim in mend.shims),
         "edges": [(e.edge, "raise" if e.move > 0 else "press down", shown(abs(e.move), None, "m")) for e in mend.edges],
         "shims": [
             (s.corner, "raise" if s.sixteenths > 0 else "press down", inches(abs(s.sixteenths) * 0.0254 / 16))

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 import uuid
 from collections.abc import AsyncIterator, Iterable, Mapping
 from datetime import UTC, datetime
@@ -36,6 +37,7 @@ from starlette.templating import Jinja2Templates
 from drainward.errors import DrainwardError, InputError
 from drainward.floor.result import Draft
 from drainward.job.model import Reading, Room
+from drainward.report.cautions import cautions
 from drainward.web.answer import reading_rows
 from drainward.web.desk import FULL, QUICK, Compute, engine
 from drainward.web.entry import read_entry
@@ -91,6 +93,7 @@ class _Pages:
         self.site = site
         env = Environment(loader=PackageLoader("drainward.web"), autoescape=True, trim_blocks=True, lstrip_blocks=True)
         env.filters["room_path"] = _room_path
+        env.filters["unbroken"] = _unbroken
         self.templates = Jinja2Templates(env=env)
 
     async def job(self, request: Request) -> Response:
@@ -105,14 +108,14 @@ class _Pages:
             "problems": self.site.problems,
             "floors": floors,
             "rows": rows,
-            "done": sum(row.state not in ("computing", "waiting") for row in rows),
+            "done": sum(not row.open for row in rows),
         }
         return self.templates.TemplateResponse(request, "job.html", shows)
 
     async def board(self, _request: Request) -> Response:
         rows = await run_in_threadpool(self.site.board.rows)
-        open_rows = sum(row.state in ("computing", "waiting") for row in rows)
-        return JSONResponse({"rooms": [row.as_json() for row in rows], "done": len(rows) - open_rows, "of": len(rows)})
+        done = sum(not row.open for row in rows)
+        return JSONResponse({"rooms": [row.as_json() for row in rows], "done": done, "of": len(rows)})
 
     async def room(self, request: Request) -> Response:
         return await self._room(request, self._asked_room(request))
@@ -130,6 +133,7 @@ class _Pages:
             "job": self.site.job,
             "room": room,
             "unit": self.site.unit(room),
+            "cautions": cautions(self.site.job, self.site.unit(room)),
             "writable": self.site.store is not None,
             "answer": answer,
             "shows": {"readings": reading_rows(readings, {}, self.site.job.instruments)}
@@ -266,6 +270,11 @@ def _refusal(error: InputError) -> JSONResponse:
 
 def _wants_json(request: Request) -> bool:
     return "application/json" in request.headers.get("accept", "") or request.url.path.endswith(".json")
+
+
+def _unbroken(words: str) -> str:
+    """The words with trade numbers such as 31-1/2" kept on one line."""
+    return re.sub(r"(?<=\d)-(?=\d+/\d)", "\N{NON-BREAKING HYPHEN}", words)
 
 
 def _room_path(name: str) -> str:

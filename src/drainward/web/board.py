@@ -7,13 +7,14 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from drainward.errors import DrainwardError
+from drainward.finding import Verdict
 from drainward.floor.result import Draft
 from drainward.job.model import Job, Reading, Room
-from drainward.report.words import headline
-from drainward.web.desk import Desk
+from drainward.web.desk import FULL, QUICK, Desk
 
 __all__ = ["Board", "Row"]
 
@@ -22,9 +23,9 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One room: `state` is done, computing, waiting, unread or failed; verdict and words stand when it is done.
+    """One room: `state` is done, estimate, computing, waiting, unread or failed; the first two carry a verdict.
 
-    share : how much is computed, 0 to 1
+    share : how much of the refined answer is computed, 0 to 1
     """
 
     room: Room
@@ -34,12 +35,18 @@ class Row:
     says: str
     share: float
 
+    @property
+    def open(self) -> bool:
+        """Whether there is still something to wait for."""
+        return self.state in ("estimate", "computing", "waiting")
+
     def as_json(self) -> dict[str, Any]:
         """The row for the page's poll."""
         return {
             "room": self.room.room,
             "readings": self.readings,
             "state": self.state,
+            "open": self.open,
             "verdict": self.verdict,
             "says": self.says,
             "share": self.share,
@@ -49,13 +56,17 @@ class Row:
 @dataclass(frozen=True, slots=True)
 class _Outcome:
     readings: tuple[str, ...]
+    samples: int
     state: str
     verdict: str
     says: str
 
 
 class Board:
-    """Asks the desk for every room that was read, and remembers each outcome in a line."""
+    """Asks the desk for every room that was read, and remembers each outcome in a line.
+
+    All first estimates come before the first refined answer, so that a long list is filled in seconds.
+    """
 
     def __init__(self, job: Job, desk: Desk, readings: Callable[[], tuple[Reading, ...]]) -> None:
         self._job, self._desk, self._readings = job, desk, readings
@@ -68,34 +79,54 @@ class Board:
         by_room: dict[str, list[Reading]] = {}
         for reading in self._readings():
             by_room.setdefault(reading.room, []).append(reading)
+        self._ask({room: tuple(readings) for room, readings in by_room.items()})
         return tuple(self._row(room, tuple(by_room.get(room.room, ()))) for room in self._job.rooms)
+
+    def _ask(self, by_room: dict[str, tuple[Reading, ...]]) -> None:
+        fresh: list[tuple[str, tuple[Reading, ...], tuple[str, ...]]] = []
+        with self._lock:
+            for room, readings in by_room.items():
+                ids = tuple(reading.id for reading in readings)
+                if self._asked.get(room) != ids:
+                    self._asked[room] = ids
+                    fresh.append((room, readings, ids))
+        for samples in (QUICK, FULL):
+            for room, readings, ids in fresh:
+                future = self._desk.ask(room, readings, samples, waiting=False)
+                future.add_done_callback(partial(self._note, room, ids, samples))
 
     def _row(self, room: Room, readings: tuple[Reading, ...]) -> Row:
         if not readings:
             return Row(room, 0, "unread", "not proven", "Nothing was read here yet.", 0.0)
-        ids = tuple(reading.id for reading in readings)
         with self._lock:
             outcome = self._outcomes.get(room.room)
-            asked = self._asked.get(room.room) == ids
-            self._asked[room.room] = ids
-        if outcome is not None and outcome.readings == ids:
-            return Row(room, len(ids), outcome.state, outcome.verdict, outcome.says, 1.0)
-        if not asked:
-            future = self._desk.ask(room.room, readings, waiting=False)
-            future.add_done_callback(lambda done: self._note(room.room, ids, done))
         share = self._desk.share(room.room, readings)
-        return Row(room, len(ids), "waiting" if share is None else "computing", "", "", share or 0.0)
+        if outcome is not None and outcome.readings == tuple(reading.id for reading in readings):
+            return Row(room, len(readings), outcome.state, outcome.verdict, outcome.says, share or 0.0)
+        return Row(room, len(readings), "waiting" if share is None else "computing", "", "", share or 0.0)
 
-    def _note(self, room: str, ids: tuple[str, ...], done: Future[Draft]) -> None:
+    def _note(self, room: str, ids: tuple[str, ...], samples: int, done: Future[Draft]) -> None:
         error = None if done.cancelled() else done.exception()
-        if done.cancelled() or isinstance(error, CancelledError):
+        if done.cancelled() or isinstance(error, CancelledError) or (error is not None and samples < FULL):
             return
         if error is None:
-            words = headline(done.result())
-            outcome = _Outcome(ids, "done", str(words.verdict), words.says)
+            draft = done.result()
+            state = "done" if samples == FULL else "estimate"
+            outcome = _Outcome(ids, samples, state, str(draft.verdict), _brief(draft))
         else:
             if not isinstance(error, DrainwardError):
                 _log.error("room %s could not be computed", room, exc_info=error)
-            outcome = _Outcome(ids, "failed", "", str(error) if isinstance(error, DrainwardError) else "")
+            says = str(error) if isinstance(error, DrainwardError) else ""
+            outcome = _Outcome(ids, samples, "failed", "", says)
         with self._lock:
-            self._outcomes[room] = outcome
+            before = self._outcomes.get(room)
+            if before is None or before.readings != ids or before.samples <= samples:
+                self._outcomes[room] = outcome
+
+
+def _brief(draft: Draft) -> str:
+    """What stands behind the verdict in half a line: the verdict itself stands beside it."""
+    named = [finding.what for finding in draft.findings if finding.decides and finding.verdict is draft.verdict]
+    if draft.verdict is Verdict.MEETS or not named:
+        return f"{len(named)} findings within their limits" if named else "nothing was judged"
+    return named[0] + (f", and {len(named) - 1} more" if len(named) > 1 else "")

@@ -22,14 +22,15 @@ async function board() {
 
 function showRow(node, row) {
   if (!node) return;
-  const open = ["computing", "waiting", "unread"].includes(row.state), mark = find(".mark", node);
-  const name = row.state === "failed" ? "failed" : open ? "open" : row.verdict.replace(" ", "-");
+  const blank = ["computing", "waiting", "unread"].includes(row.state), mark = find(".mark", node);
+  const name = row.state === "failed" ? "failed" : blank ? "open" : row.verdict.replace(" ", "-");
   node.dataset.state = row.state;
   mark.setAttribute("class", `mark ${name} ${row.state}`);
   find("use", mark).setAttribute("href", `#mark-${name}`);
-  const words = { unread: "not read yet", failed: "no answer", waiting: "computing", computing: `computing ${Math.round(row.share * 100)} %` };
+  const words = { unread: "not read yet", failed: "no answer", waiting: "computing", computing: "computing", estimate: `${row.verdict}?` };
   find(".verdict", node).textContent = words[row.state] ?? row.verdict;
-  find(".says", node).textContent = row.says || (row.state === "failed" ? "This floor could not be computed." : "Reading the floor…");
+  const first = row.state === "estimate" ? `First estimate: ${row.says}` : row.says;
+  find(".says", node).textContent = first || (row.state === "failed" ? "This floor could not be computed." : "Reading the floor…");
 }
 
 function room(main, data) {

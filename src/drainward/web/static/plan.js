@@ -4,6 +4,7 @@ import { INCH, make, trade } from "./tools.js";
 
 const LEFT = 36, TOP = 24, RIGHT = 11, BOTTOM = 36;
 const MOST_ZOOM = 12;
+const LIKELY = 0.5; // what is less likely than not is in the table of numbers, and faint or not on the plan
 
 export class Plan {
   // onTap gets plan metres and the scale, pixels to the metre.
@@ -22,7 +23,7 @@ export class Plan {
       }
       return drawn;
     };
-    this.picture = picture;
+    this.picture = { ...picture, high_spots: picture.high_spots.filter((spot) => spot.probability >= LIKELY) };
     this.bands = picture.bands.map((band) => [band.colour, path(band.paths, true)]);
     this.lines = picture.contours.map((line) => [line.main, path(line.paths, false)]);
     this.water = picture.ponds.map((pond) => [pond, path(pond.paths, true)]);
@@ -180,19 +181,30 @@ export class Plan {
         pen.stroke(path);
       }
     });
-    for (const arrow of picture.arrows) ink.arrow(...arrow);
+    for (const arrow of this.#thinned(picture.arrows)) ink.arrow(...arrow);
     this.#inPlan((pen, px) => {
       pen.strokeStyle = GREY;
       for (const [main, path] of this.lines) { pen.lineWidth = (main ? 2 : 0.9) * px; pen.stroke(path); }
     });
     for (const [pond, path] of this.water) {
-      const likely = pond.chance >= 0.5;
+      const likely = pond.chance >= LIKELY;
       ink.hatch(this.#inPixels(path), likely ? 6 : 11, WATER, likely ? 2.6 : 1.2, !likely);
     }
     for (const spot of picture.high_spots) ink.highSpot(spot);
     for (const mark of picture.readings) ink.reading(mark);
     for (const fall of picture.falls) ink.extreme(fall);
     if (picture.next && !this.entry) ink.next(picture.next);
+  }
+
+  // As many arrows as leave room to see the floor: every one, every second, ... of their grid.
+  #thinned(arrows) {
+    const steps = [0, 1].map((axis) => {
+      const places = [...new Set(arrows.map((arrow) => arrow[axis]))].sort((a, b) => a - b);
+      const gap = Math.min(...places.slice(1).map((place, k) => place - places[k]));
+      const stride = Math.max(1, Math.ceil(34 / (gap * this.scale)));
+      return new Map(places.map((place, k) => [place, k % stride === Math.floor(stride / 2)]));
+    });
+    return arrows.filter((arrow) => steps[0].get(arrow[0]) && steps[1].get(arrow[1]));
   }
 
   // Most important first: what comes later gives way.
@@ -333,8 +345,8 @@ function floorKey(picture) {
   return [
     [picture.next, "read here next, from 1", (ink) => ink.next({ ...LINE, x: 4, x2: 34 })],
     [picture.arrows.length, "water runs this way", (ink) => ink.arrow(15, 0, 1, 0, 12)],
-    [picture.ponds.some((pond) => pond.chance >= 0.5), "water stands, likely", (ink) => ink.hatch(square(), 6, WATER, 2.4)],
-    [picture.ponds.some((pond) => pond.chance < 0.5), "water may stand", (ink) => ink.hatch(square(), 11, WATER, 1.2, true)],
+    [picture.ponds.some((pond) => pond.chance >= LIKELY), "water stands, likely", (ink) => ink.hatch(square(), 6, WATER, 2.4)],
+    [picture.ponds.some((pond) => pond.chance < LIKELY), "water may stand", (ink) => ink.hatch(square(), 11, WATER, 1.2, true)],
     [picture.high_spots.length, "high spot", (ink) => ink.highSpot(LINE)],
     [picture.falls.length, "least, greatest fall", (ink) => ink.extreme({ x: 15, y: 0 })],
     [has("slope"), "slope read", (ink) => ink.reading({ ...LINE, kind: "slope" })],
