@@ -1,0 +1,118 @@
+"""docs/job-folder.md: its examples load without a problem, and it names everything that a job folder can hold."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import job_texts
+import pytest
+from pydantic import BaseModel
+
+from drainward.job import (
+    Crew,
+    Drain,
+    Flange,
+    Floor,
+    Instrument,
+    Job,
+    Loaded,
+    NamedHeight,
+    ReadingKind,
+    Room,
+    RuleChoice,
+    UnitModel,
+    load,
+    readings_file,
+    rooms_file,
+)
+from drainward.job.readings_file import STAGES
+from drainward.job.unit_in import EDGE_POINTS
+from drainward.quantity import parse_length
+from drainward.rules import load_rules
+
+TEXT = (Path(__file__).parents[1] / "docs/job-folder.md").read_text(encoding="utf-8")
+CODE = set(re.findall(r"`([^`\n]+)`", TEXT))
+
+
+@pytest.fixture(scope="module")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Loaded:
+    folder = tmp_path_factory.mktemp("job")
+    for name, content in re.findall(r"^```\w+ ([\w./-]+)\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL):
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text(content, encoding="utf-8")
+    return load(folder)
+
+
+def test_the_examples_load(loaded: Loaded) -> None:
+    assert loaded.problems == ()
+    job = loaded.job
+    assert ({unit.style for unit in job.units.values()}, len(job.rooms)) == ({"bedded", "own base"}, 3)
+    assert {unit.floor.form for unit in job.units.values()} == {"planes", "cone"}
+    assert {reading.kind for reading in job.readings} == set(ReadingKind)
+    assert set(job.instruments) == {reading.instrument for reading in job.readings} - {""}
+    load_rules(job.rules)
+
+
+@pytest.mark.parametrize(
+    "model", [Job, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room]
+)
+def test_every_key_is_named(model: type[BaseModel]) -> None:
+    assert {name for name in model.model_fields if name not in CODE} - {"surveyed"} == set()
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        (*rooms_file.REQUIRED, *rooms_file.OPTIONAL, "surveyed ...", "surveyed width"),
+        (*readings_file.REQUIRED, *readings_file.OPTIONAL),
+        tuple(ReadingKind),
+        STAGES,
+        tuple(EDGE_POINTS),
+    ],
+)
+def test_every_word_is_named(names: tuple[str, ...]) -> None:
+    assert {name for name in names if name not in CODE} == set()
+
+
+def test_the_messages_are_the_real_ones(tmp_path: Path) -> None:
+    shown = re.findall(r"^(\S+, line \d+, .*)$", TEXT, re.MULTILINE)
+    assert len(shown) == 3
+    job_texts.write(tmp_path)
+    (tmp_path / "units/bad.toml").write_text(job_texts.BEDDED.replace('"165 lb"', '"165"'))
+    rooms = ["room,unit,ready", *[""] * 12, "104,alcove,32/1/26"]
+    (tmp_path / "rooms.csv").write_text("\n".join(rooms))
+    readings = [job_texts.READINGS_HEADER, *[""] * 29, *["1O4,,,,,tap,1 in,1 in,,,sound"] * 6]
+    (tmp_path / "readings.csv").write_text("\n".join(readings))
+    real = {str(problem).replace("bad.toml", "alcove.toml") for problem in load(tmp_path).problems}
+    assert set(shown) <= real
+
+
+def _default(key: str) -> str:
+    found = re.search(rf"^\| `{key}` \|(?:[^|]*\|)?? `([^`]+)` \|", TEXT, re.MULTILINE)
+    assert found, key
+    return found[1]
+
+
+def test_defaults_are_those_of_the_types() -> None:
+    job, rules = Job(name=""), RuleChoice()
+    assert float(_default("risk")) == job.risk
+    assert parse_length(_default("fall_base")).value == job.fall_base
+    assert parse_length(_default("pond_counts")).value == job.pond_counts
+    assert parse_length(_default("threshold_width")).value == UnitModel.model_fields["threshold_width"].default
+    assert _default("shower") == rules.shower
+    assert _default("clear_space_in_shower") == str(rules.clear_space_in_shower).lower()
+    assert _default("use") == str(list(rules.use)).replace("'", '"')
+
+
+def test_limits_are_those_of_the_code() -> None:
+    said = "more than 0.3 m for a wedge or a chord, 30 % for a slope, 5 m for a height, 50 mm for a press"
+    assert said in TEXT
+    assert readings_file._LIMITS == {
+        ReadingKind.HEIGHT: 5.0,
+        ReadingKind.WEDGE: 0.3,
+        ReadingKind.SLOPE: 0.3,
+        ReadingKind.CHORD: 0.3,
+        ReadingKind.PRESS: 0.05,
+    }
+    assert readings_file._OUTSIDE == 1.0
