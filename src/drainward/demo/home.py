@@ -1,0 +1,73 @@
+"""A made-up care home, Willow Bank: three floors, twenty-four showers, three crews. Nothing in it is real.
+
+NAME     of the job
+job      the job without its readings
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from drainward.demo.crew import INSTRUMENTS
+from drainward.demo.units import bedded, own_base
+from drainward.job.model import Crew, Job, Room, RuleChoice
+
+__all__ = ["NAME", "job"]
+
+NAME = "Willow Bank care home (made up)"
+_START = date(2026, 3, 2)
+_FLOORS = ("ground", "first", "second")
+_CREWS = (
+    Crew(id="A", name="Ground floor crew", people=3),
+    Crew(id="B", name="First floor crew", people=3),
+    Crew(id="C", name="Second floor crew", people=2),
+)
+_CALENDAR = {
+    "start": _START,
+    "works": ["mon", "tue", "wed", "thu", "fri"],
+    "holidays": [date(2026, 4, 3)],
+    "day": {"from": "07:30", "to": "16:00"},
+}
+_KITS = {
+    "bed": {"mixer": 1, "buckets": 4, "margin trowels": 2, "24 in level": 1},
+    "brace": {"braces": 6, "protection boards": 2},
+    "water": {"drain plug": 1, "hose": 1, "measuring jug": 1},
+}
+_MATERIALS = {
+    "mortar": {"bag": "60 lb", "yield": "0.5 ft3"},
+    "screws": {"box": 100, "size": "#8 x 1-1/4 in"},
+    "sealant": {"cartridge": "10 oz"},
+}
+
+
+def job() -> Job:
+    """Units, rooms, crews, tools, calendar; the units of the two lower floors are bedded, the top ones stand on the slab."""
+    units = {unit.id: unit for unit in (bedded(), own_base())}
+    return Job(
+        name=NAME,
+        rules=RuleChoice(use=("us-plumbing-irc-2021", "us-ada-2010", "practice"), shower="standard roll-in"),
+        units=units,
+        rooms=tuple(_room(level, number) for level in range(3) for number in range(8)),
+        crews=_CREWS,
+        instruments=INSTRUMENTS,
+        calendar=_CALENDAR,
+        kits=_KITS,
+        materials=_MATERIALS,
+    )
+
+
+def _room(level: int, number: int) -> Room:
+    ready = _working_day(level * 3 + number // 2)
+    return Room(
+        room=f"{level + 1}{number + 1:02}",
+        floor=_FLOORS[level],
+        unit="B60" if level < 2 else "S60",
+        ready=ready,
+        due=ready + timedelta(days=14),
+    )
+
+
+def _working_day(count: int) -> date:
+    """The working day so many after the start, which is a Monday."""
+    weeks, days = divmod(count, 5)
+    return _START + timedelta(weeks=weeks, days=days)

@@ -1,0 +1,43 @@
+"""The made-up job as a job folder: `write_demo`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from drainward.demo.home import NAME, job
+from drainward.demo.rooms import readings
+from drainward.errors import InputError
+from drainward.job import load, write_job
+
+__all__ = ["write_demo"]
+
+# Two rows that cannot be read, as they happen: a spreadsheet's date for 3/16, and a measure without its unit's mark.
+_DAMAGED = (
+    "204,2026-03-06 10:02,BT,W24,draft,wedge,6 in,6 in,30 in,6 in,16-Mar,,,,\n"
+    "204,2026-03-06 10:03,BT,L9,draft,slope,6 in,six,15 in,6 in,3.1 %,,,,\n"
+)
+
+
+def write_demo(folder: Path, seed: int = 1) -> Path:
+    """Write the job into `folder`, replacing the same made-up job where it stands there already; returns the folder.
+
+    seed : of the crews' reading errors; the hidden floors have their own
+    Raises InputError where the folder holds any other job, OSError where it cannot be written.
+    """
+    home = job()
+    found = tuple(r for room in home.rooms for r in readings(room, home.units[room.unit], seed))
+    if _stands_already(folder):
+        (folder / "job.toml").unlink()
+    write_job(folder, home.model_copy(update={"readings": found}))
+    with (folder / "readings.csv").open("a", encoding="utf-8", newline="\n") as file:
+        file.write(_DAMAGED)
+    return folder
+
+
+def _stands_already(folder: Path) -> bool:
+    if not (folder / "job.toml").exists():
+        return False
+    try:
+        return load(folder).job.name == NAME
+    except InputError:
+        return False
