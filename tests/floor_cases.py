@@ -1,0 +1,139 @@
+"""Units, readings and floors known exactly, shared by the tests of the floor.
+
+square_unit, turned, mirrored   unit models
+slope, wedge, chord, height     one reading each
+spots, functionals              spot heights of one set-up; functionals without a job
+certain                         a prior with one way and no defects
+still                           drawn floors that are all one known floor
+surface                         analytic heights as fine surfaces
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from shower_units import cone
+
+from drainward.floor.belief import Floors
+from drainward.floor.defects import Shapes
+from drainward.floor.field import lattice
+from drainward.floor.functionals import Functionals
+from drainward.floor.lanes import pack
+from drainward.floor.shape import fine_axes, moulded
+from drainward.floor.surface import Surfaces
+from drainward.floor.ways import Prior
+from drainward.job.model import Floor, NamedHeight, Reading, ReadingKind, UnitModel
+
+Array = NDArray[np.float64]
+Field = Callable[[Array, Array], Array]
+
+INCH = 0.0254
+WIDTH, DEPTH = 60 * INCH, 36 * INCH
+
+
+def cone_unit(fall: float = 0.03) -> UnitModel:
+    """A 60 x 36 in floor with its drain in the middle and one fall all round."""
+    return cone(60, 36, (30, 18), fall)
+
+
+def planes_unit(width: float, depth: float, drain: tuple[float, float], named: Sequence[tuple[float, float, float]]) -> UnitModel:
+    """Sizes, the drain's place and (x, y, height) of named edge points, all m; the drain's radius is 20 mm."""
+    like = cone(width / INCH, depth / INCH, (drain[0] / INCH, drain[1] / INCH), 0.02)
+    heights = tuple(NamedHeight(x=x, y=y, height=h) for x, y, h in named)
+    return like.model_copy(
+        update={
+            "floor": Floor(form="planes", thickness=0.005, heights=heights),
+            "drain": like.drain.model_copy(update={"radius": 0.02}),
+        }
+    )
+
+
+def level_unit(width: float = WIDTH, depth: float = DEPTH) -> UnitModel:
+    """A floor moulded without any fall, drain in the middle: all that stands on it comes from the deviation."""
+    rim = [(0.0, 0.0, 0.0), (width, 0.0, 0.0), (width, depth, 0.0), (0.0, depth, 0.0)]
+    return planes_unit(width, depth, (width / 2, depth / 2), rim)
+
+
+def reading(kind: ReadingKind, *place: float, value: float, u: float = 0.0004, **more: object) -> Reading:
+    """A reading at x, y or x, y, x2, y2 (m) in room 1; its id tells the place."""
+    x, y, *end = place
+    x2, y2 = end or (None, None)
+    parts: dict[str, object] = {"id": f"{kind}-{'-'.join(f'{p:.4f}' for p in place)}", "room": "1"} | more
+    return Reading(kind=kind, x=x, y=y, x2=x2, y2=y2, value=value, u=u, **parts)  # type: ignore[arg-type]
+
+
+def functionals(points: Sequence[Sequence[tuple[float, float, float]]], u: Array, setup: Sequence[int]) -> Functionals:
+    """Readings as lists of up to three (x, y, weight), m; values are zero."""
+    n = len(points)
+    table = np.zeros((n, 3, 3))
+    for i, some in enumerate(points):
+        table[i, :, :2] = some[0][:2]
+        table[i, : len(some)] = some
+    x, y, weight = (np.ascontiguousarray(table[:, :, k]) for k in range(3))
+    return Functionals(x, y, weight, np.zeros(n), np.asarray(u, dtype=float), np.asarray(setup, dtype=np.intp))
+
+
+def mixed_functionals(rng: np.random.Generator, n: int, u: float = 0.0004, width: float = WIDTH, depth: float = DEPTH) -> Functionals:
+    """n random readings of all four kinds; spot heights hang on two set-ups."""
+    points, us, setup = [], [], []
+    for i in range(n):
+        (x, x2), (y, y2) = rng.uniform(0, width, 2), rng.uniform(0, depth, 2)
+        run = float(np.hypot(x2 - x, y2 - y)) + 1e-3
+        kind = i % 4
+        some = {
+            0: [(x, y, 1.0)],
+            1: [(x, y, 1.0), (x2, y2, -1.0)],
+            2: [(x, y, -1 / run), (x2, y2, 1 / run)],
+            3: [(x, y, 0.5), (x2, y2, 0.5), ((x + x2) / 2, (y + y2) / 2, -1.0)],
+        }[kind]
+        points.append(some)
+        us.append(u / run if kind == 2 else u)
+        setup.append(i // 4 % 2 if kind == 0 else -1)
+    return functionals(points, np.array(us), setup)
+
+
+def certain(length: float = 11 * INCH, size: float = 0.02 * INCH, tilt: float = 0.004, **more: object) -> Prior:
+    """A prior with one length, size and tilt, no defects and no blunders."""
+    parts: dict[str, object] = {"defect_odds": 0.0, "blunder_odds": 0.0} | more
+    return Prior(
+        lengths=(length,), length_odds=(1.0,), sizes=(size,), size_odds=(1.0,), tilts=(tilt,), tilt_odds=(1.0,), **parts
+    )  # type: ignore[arg-type]
+
+
+def no_shapes(count: int, slots: int = 1) -> Shapes:
+    return Shapes(np.zeros((count, slots), dtype=np.intp), *(np.ones((count, slots)) for _ in range(5)))
+
+
+def still(
+    width: float = WIDTH, depth: float = DEPTH, *, plane: tuple[float, float] = (0.0, 0.0),
+    shapes: Shapes | None = None, heights: Array | None = None, count: int = 3,
+) -> Floors:
+    """`count` equal floors: a plane about the floor's middle and the given defects (s,) with their heights (s,), m."""
+    nodes = lattice(width, depth, 1.5 * INCH)
+    if shapes is None or heights is None:
+        shapes, height = no_shapes(count), np.zeros((count, 1))
+    else:
+        index = np.tile(np.arange(len(heights)), (count, 1))
+        shapes, height = shapes[index], np.tile(heights, (count, 1))
+    coarse = np.zeros((count, nodes.size), np.float32)
+    return Floors(nodes, coarse, np.tile(plane, (count, 1)).astype(float), shapes, height)  # fmt: skip
+
+
+class Known:
+    """Stands where a belief stands, for floors that are known: it draws them."""
+
+    def __init__(self, floors: Floors) -> None:
+        self.floors = floors
+
+    def draw(self, each: int, seed: int) -> Floors:
+        return self.floors
+
+
+def surface(unit: UnitModel, *fields: Field, step: float = INCH / 4) -> Surfaces:
+    """One floor per field z(x, y), m, on a grid with nodes about `step` apart."""
+    x, y = fine_axes(unit, step)
+    gx, gy = np.meshgrid(x, y)
+    z = np.stack([np.broadcast_to(field(gx, gy), gx.shape) for field in fields]).astype(np.float32)
+    return Surfaces(x, y, moulded(unit, gx, gy), pack(z), len(fields))
