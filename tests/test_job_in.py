@@ -62,6 +62,7 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
         ('name = "J"\nrules = 3', 'line 2, field "rules": "3" is no table; expected [rules]'),
         ('name = "J"\n[crews.A]\npeople = 0', 'line 3, field "crews.A.people": "0" is too little'),
         ('name = "J"\n[crews.A]\nid = "B"', 'field "crews.A.id": "B" is no key here; the id is the table\'s name, A'),
+        ('name = "J"\n[crews.""]\npeople = 2', 'line 2, field "crews.": "" is no id of its own'),
         ('name = "J"\n[crews]\nA = 3', 'line 3, field "crews.A": "3" is no table; expected [crews.A]'),
         ('name = "J"\n[instruments.L]\nu = 0.4', 'line 3, field "instruments.L.u": "0.4" is a bare number'),
         (
@@ -79,6 +80,18 @@ def test_a_slip_leaves_its_default_and_says_so(tmp_path: Path, text: str, messag
     job, problems = read(tmp_path, text)
     assert message in "\n".join(problems)
     assert job == Job(name="J" if '"J"' in text else tmp_path.name)
+
+
+def test_two_ids_that_differ_by_capitals_are_not_guessed(tmp_path: Path) -> None:
+    job, problems = read(tmp_path, 'name = "J"\n[instruments.L]\n[instruments.l]\n')
+    assert list(job.instruments) == ["L"]
+    assert problems[0].startswith('job.toml, line 3, field "instruments.l": "l" is no id of its own')
+
+
+def test_a_message_steers_no_terminal(tmp_path: Path) -> None:
+    _, problems = read(tmp_path, 'name = "J"\nrisk = "\\u001b[31m' + "x" * 500 + '"')
+    assert problems[0].isprintable()
+    assert len(problems[0]) < 250
 
 
 def test_other_instruments_stay(tmp_path: Path) -> None:

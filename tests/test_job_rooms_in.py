@@ -180,6 +180,28 @@ def test_rubbish_is_one_problem(tmp_path: Path, name: str, content: bytes) -> No
     assert (found.rooms, len(found.problems)) == ((), 1)
 
 
+@given(st.binary(max_size=200) | st.text('Room,Unit;"\n\t3/4/2026 #é', max_size=120).map(str.encode))
+def test_no_list_is_a_traceback(tmp_path_factory: pytest.TempPathFactory, content: bytes) -> None:
+    path = tmp_path_factory.mktemp("list") / "list.csv"
+    path.write_bytes(b"Room,Unit,Due,Pocket width\n" + content)
+    found = read_rooms(path)
+    assert len(found.report()) >= 1
+
+
+@given(st.lists(st.tuples(st.integers(0, 10**6), st.integers(0, 255)), min_size=1, max_size=20), st.integers(1, 10**6))
+def test_no_mangled_workbook_is_a_traceback(
+    tmp_path_factory: pytest.TempPathFactory, flips: list[tuple[int, int]], length: int
+) -> None:
+    folder = tmp_path_factory.mktemp("list")
+    path = workbook(folder / "list.xlsx", Rooms=[["Room", "Unit", "Due"], [101, "open", date(2026, 4, 1)]])
+    raw = bytearray(path.read_bytes())
+    for place, value in flips:
+        raw[place % len(raw)] = value
+    path.write_bytes(raw if length % 2 else raw[: length % len(raw)])
+    found = read_rooms(path)
+    assert found.rooms or found.problems
+
+
 def test_missing_file_is_one_problem(tmp_path: Path) -> None:
     assert len(read_rooms(tmp_path / "list.csv").problems) == 1
 

@@ -16,7 +16,7 @@ from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
 from drainward.job.model import Crew, Instrument, Job, RuleChoice
-from drainward.job.names import clean, nearest
+from drainward.job.names import clean, name_key, nearest
 from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.quantity import parse_length, parse_slope
@@ -106,6 +106,8 @@ def _named(model: type[Named], section: str, parsers: Parsers, refusals: Refusal
         path = (section, name)
         if not isinstance(row, dict):
             refusals.add(path, row, f"is no table; expected [{section}.{name}]")
+        elif name_key(name) in {"", *map(name_key, found)}:
+            refusals.add(path, name, "is no id of its own; expected one that differs by more than capitals")
         elif "id" in row:
             refusals.add((*path, "id"), row["id"], f"is no key here; the id is the table's name, {name}")
         else:

@@ -13,6 +13,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, time
+from functools import lru_cache
 from pathlib import Path
 
 from drainward.errors import Problem
@@ -50,6 +51,8 @@ _LIMITS = {
 }
 """Beyond these a written unit is wrong, not a floor; m, and a ratio for a slope."""
 _TWO_POINTS = (ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
+_length = lru_cache(4096)(parse_length)
+"""Places and values of a job repeat, and the parser is exact rather than quick."""
 _SPACE = uuid.UUID("6f1c6a0e-7f0b-5d43-9a5e-0c3d6f0b8a11")
 
 
@@ -172,7 +175,7 @@ def _points(reader: RowReader, kind: ReadingKind, unit: UnitModel) -> dict[str, 
     points: dict[str, float] = {}
     for column in columns:
         room_for = unit.inside_width if column.startswith("x") else unit.inside_depth
-        quantity = reader.quantity(column, parse_length, -_OUTSIDE, room_for + _OUTSIDE)
+        quantity = reader.quantity(column, _length, -_OUTSIDE, room_for + _OUTSIDE)
         if quantity is not None:
             points[column] = quantity.value
         elif not reader.text(column):
@@ -197,7 +200,7 @@ def _value(reader: RowReader, kind: ReadingKind) -> Quantity | None:
             reader.refuse("value", "is not what a tap tells; expected sound or hollow")
             return None
         return Quantity(heard, "1", reader.text("value"))
-    parse = parse_slope if kind is ReadingKind.SLOPE else parse_length
+    parse = parse_slope if kind is ReadingKind.SLOPE else _length
     least = 0.0 if kind is ReadingKind.PRESS else -_LIMITS[kind]
     return reader.quantity("value", parse, least, _LIMITS[kind])
 
@@ -212,7 +215,7 @@ def _u(
             reader.refuse("u", "stands beside a tap, which is heard and not measured; leave it blank")
         return _TAP_U
     if reader.text("u"):
-        written = reader.quantity("u", parse_slope if slope else parse_length, 0.0, _LIMITS[kind])
+        written = reader.quantity("u", parse_slope if slope else _length, 0.0, _LIMITS[kind])
         if written is not None and written.value == 0:
             reader.refuse("u", "is no uncertainty; every reading has some")
         return written.value if written else None

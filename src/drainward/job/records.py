@@ -10,19 +10,21 @@ split_csv     the CSV part: any of comma, semicolon or tab; one broken line neve
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from drainward.errors import Problem
-from drainward.job.text import file_label, read_lines
+from drainward.job.text import file_label, read_lines, shown
 
 __all__ = ["Cell", "Grid", "Record", "read_grid", "read_grids", "separator_of", "split_csv"]
 
 Cell = str | date | datetime
 """A cell as text, or the date object that a spreadsheet stored."""
 
+_UNTYPED = re.compile(r"[\x00-\x08\x0a-\x1f]")
 _TITLES = 30
 """Lines at the top of a titled list that are asked for its separator and its width."""
 _LONGEST_CELL = 50
@@ -84,7 +86,7 @@ def split_csv(lines: Sequence[str], file: str, titled: bool = False) -> Grid:
             continue
         taken, cells = _record(lines, at, separator, alone)
         if cells is None:
-            problems.append(Problem(file, at + 1, "", _short(lines[at]), _why_broken(lines[at])))
+            problems.append(Problem(file, at + 1, "", shown(lines[at]), _why_broken(lines[at])))
         elif any(cells):
             records.append(Record(at + 1, tuple(cells)))
             alone = alone or max(len(cells) // 2, 1) + 1
@@ -140,18 +142,13 @@ def _cells(lines: Sequence[str], separator: str) -> list[str] | None:
 
 
 def _control(line: str) -> bool:
-    return any(character < " " and character != "\t" for character in line)
+    return _UNTYPED.search(line) is not None
 
 
 def _why_broken(line: str) -> str:
     if _control(line):
         return "holds characters that no keyboard types; expected plain text"
     return "cannot be split into cells: a quotation mark is left open, or stands in a quoted cell and is not doubled"
-
-
-def _short(line: str) -> str:
-    plain = "".join(character if character.isprintable() else "\ufffd" for character in line)
-    return plain if len(plain) <= 60 else plain[:57] + "..."
 
 
 def _sheets(path: Path, name: str) -> tuple[Grid, ...]:

@@ -16,6 +16,7 @@ from typing import TypeVar
 from drainward.errors import Problem, QuantityError
 from drainward.job.names import name_key, nearest
 from drainward.job.records import Cell, Grid, Record
+from drainward.job.text import shown
 from drainward.quantity.value import Quantity
 
 __all__ = ["Row", "RowReader", "Table", "column_key", "tabulate"]
@@ -75,7 +76,7 @@ def tabulate(grid: Grid, required: Sequence[str], optional: Sequence[str], prefi
             problems.append(Problem(grid.file, header.line, name, name, expected))
     rows = []
     for record in body:
-        if tuple(column_key(cell) for cell in record.cells) == names:
+        if _repeats(record, names):
             continue
         row = _row(record, names, grid.file)
         if isinstance(row, Problem):
@@ -83,6 +84,12 @@ def tabulate(grid: Grid, required: Sequence[str], optional: Sequence[str], prefi
         else:
             rows.append(row)
     return Table(grid.file, names, tuple(rows), tuple(problems))
+
+
+def _repeats(record: Record, names: Sequence[str]) -> bool:
+    """Whether the row is the header once more; its first cell tells nearly always."""
+    keys = (column_key(cell) for cell in record.cells)
+    return len(record.cells) == len(names) and all(key == name for key, name in zip(keys, names, strict=True))
 
 
 def _row(record: Record, names: Sequence[str], file: str) -> Row | Problem:
@@ -95,15 +102,14 @@ def _row(record: Record, names: Sequence[str], file: str) -> Row | Problem:
         if cell == "":
             continue
         if name in cells and cells[name] != cell:
-            both = f"{cells[name]} | {cell}"
+            both = shown(f"{cells[name]} | {cell}")
             return Problem(file, record.line, name, both, "stands in two columns of one name; expected one")
         cells[name] = cell
     return Row(record.line, cells)
 
 
 def _joined(record: Record) -> str:
-    text = " | ".join(str(cell) for cell in record.cells)
-    return text if len(text) <= 60 else text[:57] + "..."
+    return shown(" | ".join(str(cell) for cell in record.cells))
 
 
 def _quoted(names: Sequence[str]) -> str:
@@ -121,7 +127,7 @@ class RowReader:
     def refuse(self, column: str, expected: str, got: str | None = None) -> None:
         """Note that the cell is not usable."""
         text = str(self.row.get(column)) if got is None else got
-        self.problems.append(Problem(self.file, self.row.line, column, text, expected))
+        self.problems.append(Problem(self.file, self.row.line, column, shown(text), expected))
 
     def text(self, column: str) -> str:
         """The cell as one line of text, blank where it is missing."""

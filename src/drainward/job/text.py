@@ -3,6 +3,7 @@
 read_lines    the lines of a file, decoded one by one so that one broken line leaves the others whole
 join          the same lines as one text
 file_label    a path's name, safe to print
+shown         any text, short and safe to print
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ import codecs
 import re
 from pathlib import Path
 
-__all__ = ["file_label", "join", "read_lines"]
+__all__ = ["file_label", "join", "read_lines", "shown"]
 
 _LINE_END = re.compile(rb"\r\n|\n|\r")
 _UTF16 = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
@@ -47,3 +48,9 @@ def file_label(path: Path, folder: Path | None = None) -> str:
     """The file's name, or its place below the folder, with anything that cannot be printed replaced."""
     name = path.name if folder is None else path.relative_to(folder).as_posix()
     return name.encode("utf-8", errors="replace").decode("utf-8")
+
+
+def shown(text: object) -> str:
+    """The text for a message: on one line, at most 60 characters, nothing that would steer a terminal."""
+    plain = "".join(character if character.isprintable() else "\ufffd" for character in str(text)[:200])
+    return plain if len(plain) <= 60 else plain[:57] + "..."

@@ -21,7 +21,7 @@ from pydantic import BaseModel, ValidationError
 
 from drainward.errors import Problem, QuantityError
 from drainward.job.names import nearest
-from drainward.job.text import join, read_lines
+from drainward.job.text import join, read_lines, shown
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.job.toml_lines import key_lines
 from drainward.quantity import Quantity
@@ -78,8 +78,9 @@ def _no_toml(name: str, lines: list[str], message: str) -> Problem:
     place = _PLACE.search(message)
     line = int(place[1]) if place and place[1] else len(lines) if place else None
     got = lines[line - 1].strip() if line and line <= len(lines) else ""
-    got = "".join(c if c.isprintable() else "\ufffd" for c in got)[:60]
-    return Problem(name, line, "", got, f"is not TOML ({_PLACE.sub('', message)}); nothing of this file was used")
+    return Problem(
+        name, line, "", shown(got), f"is not TOML ({_PLACE.sub('', message)}); nothing of this file was used"
+    )
 
 
 @dataclass(slots=True)
@@ -93,7 +94,7 @@ class Refusals:
     def add(self, path: KeyPath, got: object, expected: str) -> None:
         """Refuse the key at `path`."""
         self.paths.append(path)
-        self.problems.append(Problem(self.file.name, self.file.line(path), dotted(path), _shown(got), expected))
+        self.problems.append(Problem(self.file.name, self.file.line(path), dotted(path), shown(got), expected))
 
 
 def dotted(path: KeyPath) -> str:
@@ -102,11 +103,6 @@ def dotted(path: KeyPath) -> str:
     for part in path:
         text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
     return text
-
-
-def _shown(value: object) -> str:
-    text = str(value)
-    return text if len(text) <= 60 else text[:57] + "..."
 
 
 def convert(table: Mapping[str, Any], parsers: Parsers, path: KeyPath, refusals: Refusals) -> dict[str, Any]:
@@ -132,7 +128,7 @@ def _written(value: object) -> str:
         hint = f'is a bare number; write it with its unit, in quotation marks, such as "{value} mm" or "{value} in"'
         raise QuantityError(str(value), hint)
     hint = 'is not a written quantity; expected one in quotation marks, such as "36-1/2 in"'
-    raise QuantityError(_shown(value), hint)
+    raise QuantityError(shown(value), hint)
 
 
 def build(

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from drainward.errors import Problem
+from drainward.job.text import shown
 
 __all__ = ["Waiting", "in_order", "spelled"]
 
@@ -32,7 +33,7 @@ class Waiting:
     def problems(self) -> list[Problem]:
         """One problem for each name, at its first line."""
         return [
-            Problem(self.file, lines[0], self.column, name, self.expected[name] + _also(lines))
+            Problem(self.file, lines[0], self.column, shown(name), self.expected[name] + _also(lines))
             for name, lines in self.lines.items()
         ]
 
