@@ -87,6 +87,18 @@ def test_mortar_outlines_hold_their_places(picture: Picture) -> None:
     assert all(holds(bed.paths, bed.x, bed.y) for bed in picture.mortar)
 
 
+def test_mortar_at_a_wall_has_its_outline_too() -> None:
+    draft = hand_made.draft()
+    gx, gy = np.meshgrid(draft.map.x, draft.map.y)
+    corner = 0.004 - 0.02 * np.hypot(gx, gy - hand_made.DEPTH)
+    assert draft.mend is not None
+    mend = replace(draft.mend, mortar=(replace(draft.mend.mortar[0], x=0.0, y=hand_made.DEPTH),))
+    (bed,) = floor_picture(
+        replace(draft, mend=mend, map=replace(draft.map, mortar=corner)), hand_made.unit(), ()
+    ).mortar
+    assert holds(bed.paths, 0.05, hand_made.DEPTH - 0.05)
+
+
 def test_nothing_to_ask_and_nothing_to_mend() -> None:
     bare = floor_picture(hand_made.draft(next_reading=None, mend=None, ponds=()), hand_made.unit(), ())
     assert bare.next is None

@@ -52,6 +52,19 @@ def test_the_mortar_plan_names_both_kinds(picture: Picture) -> None:
     assert {'take out 3/16"', 'put in 1/4"', "take mortar out", "put mortar in"} <= set(words)
 
 
+def test_readings_beyond_the_opening_stay_clear_of_the_key(picture: Picture) -> None:
+    plain = picture_svg(picture, 180)
+    outside = replace(picture.readings[0], x=0.5, y=picture.depth + 0.02, x2=0.5, y2=picture.depth + 0.6)
+    drawn = picture_svg(replace(picture, readings=(*picture.readings, outside)), 180)
+    assert "readings beyond the opening are drawn short" in _words(drawn)
+    assert "readings beyond the opening are drawn short" not in _words(plain)
+    bottom = 6 + picture.depth * (180 - 11) / picture.width
+    rings = [
+        float(node.get("cy") or 0) for node in ET.fromstring(drawn).iter(f"{SVG}circle") if node.get("r") == "0.60"
+    ]
+    assert bottom < max(y for y in rings if y < bottom + 5) <= bottom + 4.01
+
+
 def test_typed_text_cannot_break_out(picture: Picture) -> None:
     assert picture.next is not None
     odd = replace(picture, next=replace(picture.next, label='</svg><script>"&'))

@@ -104,6 +104,10 @@ def test_a_tool_by_its_name() -> None:
     assert [words.tool_name(job, id) for id in ("level-24", "tape", "")] == ["24 in level", "tape", ""]
 
 
+def test_a_sentence() -> None:
+    assert [words.sentence(text) for text in ("it settles most", "Done.", "")] == ["It settles most.", "Done.", ""]
+
+
 def test_mending_words() -> None:
     assert words.shim_words((Shim("front right", 1, 1, 2), Shim("back left", 0, 0, -1), Shim("x", 0, 0, 0))) == (
         'front right +2/16", back left -1/16"'

@@ -20,7 +20,17 @@ from drainward.cli.compute import Answer
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Draft
 from drainward.job.model import Job
-from drainward.report.words import band, chance, headline, mortar_words, reading_words, shim_words, shown, tool_name
+from drainward.report.words import (
+    band,
+    chance,
+    headline,
+    mortar_words,
+    reading_words,
+    sentence,
+    shim_words,
+    shown,
+    tool_name,
+)
 from drainward.rules.outlook import JobOutlook
 
 __all__ = ["all_rooms", "console", "job_outlook", "one_room", "verdict_text"]
@@ -150,7 +160,7 @@ def _next(job: Job, draft: Draft) -> list[RenderableType]:
     if ask is None:
         return []
     tool = f" ({tool_name(job, ask.instrument)})" if ask.instrument else ""
-    return [Text("\nRead next", "bold"), _item(f"{reading_words(ask)}{tool}. {ask.why}")]
+    return [Text("\nRead next", "bold"), _item(f"{reading_words(ask)}{tool}. {sentence(ask.why)}")]
 
 
 def _mend(draft: Draft) -> list[RenderableType]:

@@ -27,6 +27,7 @@ from drainward.report.words import (
     mortar_words,
     place,
     reading_words,
+    sentence,
     shim_words,
     shown,
     tool_name,
@@ -144,7 +145,11 @@ def _next(job: Job, draft: Draft) -> dict[str, str] | None:
     if ask is None:
         return None
     how = reading_words(ask)
-    return {"how": "" if how in headline(draft).todo else how, "tool": tool_name(job, ask.instrument), "why": ask.why}
+    return {
+        "how": "" if how in headline(draft).todo else how,
+        "tool": tool_name(job, ask.instrument),
+        "why": sentence(ask.why),
+    }
 
 
 def _mend(mend: Mend, picture: Picture) -> dict[str, Any]:

@@ -6,6 +6,7 @@ darkened from the set of Okabe and Ito (2008), which all common kinds of colour 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from html import escape
 
@@ -19,14 +20,21 @@ FONT = 'font-family="DejaVu Sans, sans-serif"'
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """Where the plan lies on the paper: metres in, millimetres out. `left`, `top` mm; `scale` mm per m."""
+    """Where the plan lies on the paper: metres in, millimetres out.
+
+    left, top : mm; scale : mm per m
+    opening, strip : what lies beyond y = opening (m), on the threshold or outside, is drawn within `strip` mm of it
+    """
 
     left: float
     top: float
     scale: float
+    opening: float = math.inf
+    strip: float = 0.0
 
     def at(self, x: float, y: float) -> tuple[float, float]:
-        return self.left + x * self.scale, self.top + y * self.scale
+        beyond = max(0.0, y - self.opening)
+        return self.left + x * self.scale, self.top + (y - beyond) * self.scale + min(beyond * self.scale, self.strip)
 
     def path(self, points: Path, closed: bool = False) -> str:
         """The `d` of a path through plan points, m."""

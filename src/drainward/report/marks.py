@@ -25,7 +25,7 @@ def mark_svg(mark: Mark, sheet: Sheet) -> str:
     else:
         x2, y2 = sheet.at(mark.x2, mark.y2)
         dashed = 'stroke-dasharray="0.8 0.6"' if mark.rejected else ""
-        drawn = line(x, y, x2, y2, INK, 0.4, dashed) + _ends(mark.kind, x, y, x2, y2)
+        drawn = line(x, y, x2, y2, INK, 0.32, dashed) + _ends(mark.kind, x, y, x2, y2)
     if mark.rejected:
         mx, my = sheet.at(*middle(mark))
         drawn += line(mx - 1.3, my - 1.3, mx + 1.3, my + 1.3, WARN, 0.6)

@@ -37,7 +37,7 @@ __all__ = [
 ]
 
 FOOT = 0.3048
-SIXTEENTH = 0.0254 / 16
+NUDGE = 0.002
 LIKELY, POSSIBLE = 0.5, 0.05
 """A pond is drawn firmly where it is more likely than not, and faintly where 95 % certainty cannot exclude it."""
 
@@ -291,15 +291,24 @@ def _next(ask: Ask) -> Mark:
 
 
 def _mortar(floor: FloorMap, mend: Mend) -> tuple[Bed, ...]:
-    top = float(np.abs(floor.mortar).max()) + SIXTEENTH
-    out = contour.areas(floor.x, floor.y, floor.mortar, SIXTEENTH, top + SIXTEENTH)
-    into = contour.areas(floor.x, floor.y, -floor.mortar, SIXTEENTH, top + SIXTEENTH)
+    signs = {item.do: 1.0 if item.do.startswith("take") else -1.0 for item in mend.mortar}
+    worked = {do: _worked(floor, sign) for do, sign in signs.items()}
+    # A place found at a wall lies on its outline's very edge: look a little way in.
+    inside = floor.x[0] + NUDGE, floor.x[-1] - NUDGE, floor.y[0] + NUDGE, floor.y[-1] - NUDGE
     beds = []
     for item in mend.mortar:
-        outline = next((area for area in out + into if contour.holds(area, item.x, item.y)), ())
+        x, y = min(max(item.x, inside[0]), inside[1]), min(max(item.y, inside[2]), inside[3])
+        outline = next((area for area in worked[item.do] if contour.holds(area, x, y)), ())
         label = f"{item.do} {format_length(abs(item.depth), 'in', 16)}"
         beds.append(Bed(item.do, item.x, item.y, item.depth, item.area, item.volume, label, outline))
     return tuple(beds)
+
+
+def _worked(floor: FloorMap, sign: float) -> tuple[Paths, ...]:
+    """Where the floor surely (95 %, one-sided) stands high (sign 1) or low (-1) by more than 1/32 in."""
+    excess = sign * floor.mortar
+    sure = np.minimum(excess - contour.FINEST, excess - 1.645 * floor.sd)
+    return contour.areas(floor.x, floor.y, sure, 0.0, float(sure.max()) + contour.FINEST) if sure.max() > 0 else ()
 
 
 def _plain(value: Any) -> Any:

@@ -11,7 +11,7 @@ from drainward.report.labels import text_width
 from drainward.report.marks import mark_svg, spot_svg
 from drainward.report.picture import Mark, Picture, Spot, inches
 
-__all__ = ["key_height", "key_svg"]
+__all__ = ["key_height", "key_svg", "reaches_out"]
 
 Swatch = Callable[[float, float], str]
 """Draws a sample whose middle left is at (x, y), SWATCH wide, mm."""
@@ -88,6 +88,8 @@ def _items(picture: Picture, show: str) -> list[tuple[Swatch, str]]:
         items.append((_high, "high spot under a straightedge"))
     kinds = dict.fromkeys(mark.kind for mark in picture.readings)
     items += [(_mark(Mark(kind, 0, 0, *_far(kind), "")), WORDS.get(kind, kind)) for kind in kinds]
+    if reaches_out(picture):
+        items.append((_nothing, "readings beyond the opening are drawn short"))
     if any(mark.rejected for mark in picture.readings):
         items.append((_mark(Mark("wedge", 0, 0, SWATCH, 0, "", rejected=True)), "reading not used"))
     return items
@@ -95,6 +97,16 @@ def _items(picture: Picture, show: str) -> list[tuple[Swatch, str]]:
 
 def _any_bed(picture: Picture, do: str) -> bool:
     return any(bed.do.startswith(do) for bed in picture.mortar)
+
+
+def reaches_out(picture: Picture) -> bool:
+    """Whether a reading, or the next one, lies on the threshold or outside."""
+    marks = (*picture.readings, *(() if picture.next is None else (picture.next,)))
+    return any(max(mark.y, mark.y2 or 0.0) > picture.depth + 1e-3 for mark in marks)
+
+
+def _nothing(_x: float, _y: float) -> str:
+    return ""
 
 
 def _far(kind: str) -> tuple[float | None, float | None]:

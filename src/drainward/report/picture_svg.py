@@ -12,12 +12,12 @@ from drainward.report.labels import Labels, around
 from drainward.report.labels import Spot as Place
 from drainward.report.marks import mark_svg, middle, next_svg, spot_svg
 from drainward.report.picture import Bed, Contour, Picture, PondArea
-from drainward.report.picture_key import key_height, key_svg
+from drainward.report.picture_key import key_height, key_svg, reaches_out
 
 __all__ = ["picture_svg"]
 
-LEFT, RIGHT, TOP, BAR = 8.0, 3.0, 6.0, 10.0
-"""Margins round the floor, mm on paper; BAR holds the opening's name and the bar of one foot."""
+LEFT, RIGHT, TOP, BAR, STRIP = 8.0, 3.0, 6.0, 10.0, 4.0
+"""Margins round the floor, mm on paper; BAR holds the opening's name and the bar of one foot, STRIP the threshold."""
 
 TICK = 0.1524
 DEEP_WATER = "#004a75"
@@ -34,8 +34,10 @@ def picture_svg(picture: Picture, width_mm: float, show: str = "floor") -> str:
     if show not in ("floor", "mortar"):
         raise ValueError(f'show is "floor" or "mortar", got {show!r}')
     across = width_mm - LEFT - RIGHT
-    sheet = Sheet(LEFT, TOP, across / picture.width)
+    strip = STRIP if show == "floor" and reaches_out(picture) else 0.0
+    sheet = Sheet(LEFT, TOP, across / picture.width, picture.depth, strip)
     right, bottom = sheet.at(picture.width, picture.depth)
+    bottom += strip
     height = bottom + BAR + key_height(picture, across, show)
     labels = Labels((LEFT, TOP, right, bottom))
     inside = _floor(sheet, picture, labels) if show == "floor" else _mortar(sheet, picture, labels)
@@ -194,9 +196,9 @@ def _frame(sheet: Sheet, picture: Picture) -> list[str]:
     x1, y1 = sheet.at(picture.width, picture.depth)
     walls = f'<path d="M{x0:.2f} {y1:.2f}V{y0:.2f}H{x1:.2f}V{y1:.2f}" fill="none" stroke="{INK}" stroke-width="0.9"/>'
     sill = line(x0, y1, x1, y1, INK, 0.3, 'stroke-dasharray="2 1.2"')
-    name = text(x1, y1 + 3.2, "opening side", 2.5, INK, 'text-anchor="end"')
+    name = text(x1, y1 + sheet.strip + 3.2, "opening side", 2.5, INK, 'text-anchor="end"')
     back = text((x0 + x1) / 2, 2.2, "back wall", 2.2, GREY, 'text-anchor="middle"')
-    return [walls, sill, name, back, *_ticks(sheet, picture), _bar(sheet, picture, y1 + 2.2)]
+    return [walls, sill, name, back, *_ticks(sheet, picture), _bar(sheet, picture, y1 + sheet.strip + 2.2)]
 
 
 def _ticks(sheet: Sheet, picture: Picture) -> Iterator[str]:

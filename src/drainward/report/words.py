@@ -5,7 +5,7 @@ Shown, shown               a value with its uncertainty, in trade units and SI
 band                       the 95 % band of a value, in trade units
 chance                     a probability as so many in 100
 place, reading_words       where, from the walls; how to hold the tool
-tool_name                  with which tool
+tool_name, sentence        with which tool; words as a sentence
 shim_words, mortar_words   how to mend while the bed is wet
 """
 
@@ -29,6 +29,7 @@ __all__ = [
     "mortar_words",
     "place",
     "reading_words",
+    "sentence",
     "shim_words",
     "shown",
     "tool_name",
@@ -143,6 +144,11 @@ def reading_words(ask: Ask) -> str:
         case "chord":
             return f"the gap under the middle of a straightedge, laid from {first}, to {second}"
     return f"{ask.kind}, from {first}, to {second}"
+
+
+def sentence(words: str) -> str:
+    """The words with a capital and a full stop; nothing stays nothing."""
+    return words[:1].upper() + words[1:].rstrip(". ") + "." if words else ""
 
 
 def tool_name(job: Job, instrument: str) -> str:
