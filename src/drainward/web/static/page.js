@@ -114,6 +114,8 @@ function room(main, data) {
     else plan.zoomAbout(...plan.middle, button.dataset.zoom === "in" ? 1.6 : 1 / 1.6);
   });
   answers.addEventListener("submit", withdraw);
+  // Somebody else may have read on meanwhile.
+  document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
 
 const main = find("main.room"), data = find("#data");
