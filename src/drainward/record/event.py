@@ -137,19 +137,13 @@ def reading_of(event: Event) -> Reading:
     try:
         return Reading.model_validate(event.body)
     except ValueError as error:
-        raise _refused(
-            event.uuid, "body", event.kind, f"holds no reading: {error}"
-        ) from None
+        raise _refused(event.uuid, "body", event.kind, f"holds no reading: {error}") from None
 
 
 def withdrawal_event(reading: Reading, why: str, who: str, at: datetime) -> Event:
     """The reading is taken back from now on; it stays in the record. One reading, one withdrawal."""
     return Event(
-        uuid=str(
-            uuid.uuid5(
-                _READINGS, f"withdrawn\n{reading_uuid(reading.room, reading.id)}"
-            )
-        ),
+        uuid=str(uuid.uuid5(_READINGS, f"withdrawn\n{reading_uuid(reading.room, reading.id)}")),
         kind=EventKind.WITHDRAWAL,
         room=reading.room,
         at=at,

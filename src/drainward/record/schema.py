@@ -52,9 +52,7 @@ EVENT = Table(
     CheckConstraint("length(uuid) = 36 AND uuid = lower(uuid)", name="uuid_form"),
     CheckConstraint("kind <> ''", name="kind_given"),
     CheckConstraint("at LIKE '____-__-__T__:__:__.______+00:00'", name="at_utc"),
-    CheckConstraint(
-        "json_valid(body) AND json_type(body) = 'object'", name="body_json"
-    ),
+    CheckConstraint("json_valid(body) AND json_type(body) = 'object'", name="body_json"),
     sqlite_autoincrement=True,
     sqlite_strict=True,
 )
@@ -99,9 +97,7 @@ def connect(url: URL) -> Engine:
             connection.execute(f"PRAGMA {pragma}")
         (mode,) = connection.execute("PRAGMA journal_mode=WAL").fetchone()
         if mode != "wal":
-            raise sqlite3.OperationalError(
-                f"no write-ahead log is possible here (journal mode {mode})"
-            )
+            raise sqlite3.OperationalError(f"no write-ahead log is possible here (journal mode {mode})")
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:

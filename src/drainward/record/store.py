@@ -68,9 +68,7 @@ class Store:
             prepare(engine, name)
         except DBAPIError as error:
             engine.dispose()
-            raise _problem(
-                name, "", name, f"cannot be used as a record: {error.orig}"
-            ) from None
+            raise _problem(name, "", name, f"cannot be used as a record: {error.orig}") from None
         except InputError:
             engine.dispose()
             raise
@@ -98,9 +96,7 @@ class Store:
         is passed over. Raises InputError when one with the same uuid but another content is there.
         """
         with self._write.begin() as connection:
-            return tuple(
-                event.uuid for event in events if self._append(connection, event)
-            )
+            return tuple(event.uuid for event in events if self._append(connection, event))
 
     def _append(self, connection: Connection, event: Event) -> bool:
         row = {
@@ -111,16 +107,9 @@ class Store:
             "who": event.who,
             "body": event.body_text(),
         }
-        if (
-            connection.execute(
-                insert(EVENT).values(row).on_conflict_do_nothing()
-            ).rowcount
-            == 1
-        ):
+        if connection.execute(insert(EVENT).values(row).on_conflict_do_nothing()).rowcount == 1:
             return True
-        there = _event(
-            connection.execute(select(EVENT).where(EVENT.c.uuid == event.uuid)).one()
-        )
+        there = _event(connection.execute(select(EVENT).where(EVENT.c.uuid == event.uuid)).one())
         if not there.same_content(event):
             raise _problem(
                 self.name,
@@ -130,9 +119,7 @@ class Store:
             )
         return False
 
-    def events(
-        self, *, room: str | None = None, kind: str | None = None
-    ) -> tuple[Event, ...]:
+    def events(self, *, room: str | None = None, kind: str | None = None) -> tuple[Event, ...]:
         """All events, or those of one room, of one kind, in order of arrival."""
         query = select(EVENT).order_by(EVENT.c.seq)
         if room is not None:
@@ -145,16 +132,8 @@ class Store:
     def readings(self, room: str | None = None) -> tuple[Reading, ...]:
         """The readings of a room (None: of all rooms) that were not withdrawn, in order of arrival."""
         events = self.events(room=room)
-        withdrawn = {
-            event.body.get("reading")
-            for event in events
-            if event.kind == EventKind.WITHDRAWAL
-        }
-        kept = (
-            event
-            for event in events
-            if event.kind == EventKind.READING and event.uuid not in withdrawn
-        )
+        withdrawn = {event.body.get("reading") for event in events if event.kind == EventKind.WITHDRAWAL}
+        kept = (event for event in events if event.kind == EventKind.READING and event.uuid not in withdrawn)
         return tuple(reading_of(event) for event in kept)
 
     def load_job(self, folder: Path) -> RecordedJob:
@@ -172,20 +151,13 @@ class Store:
         seed = job_event(job.name, len(job.readings), digest, now)
         taken_in = 0
         with self._write.begin() as connection:
-            first = connection.execute(
-                select(EVENT).where(EVENT.c.uuid == seed.uuid)
-            ).one_or_none()
+            first = connection.execute(select(EVENT).where(EVENT.c.uuid == seed.uuid)).one_or_none()
             if first is None:
                 self._append(connection, seed)
-                taken_in = sum(
-                    self._append(connection, reading_event(reading, now))
-                    for reading in job.readings
-                )
+                taken_in = sum(self._append(connection, reading_event(reading, now)) for reading in job.readings)
             else:
                 problems += self._parted(_event(first), job.name, digest)
-        return RecordedJob(
-            job.model_copy(update={"readings": self.readings()}), problems, taken_in
-        )
+        return RecordedJob(job.model_copy(update={"readings": self.readings()}), problems, taken_in)
 
     def _parted(self, seed: Event, name: str, digest: str) -> tuple[Problem, ...]:
         if seed.body["name"] != name:
@@ -216,14 +188,8 @@ def _address(path_or_url: Path | str) -> tuple[URL, str]:
     try:
         url = make_url(text)
     except ArgumentError:
-        raise _problem(
-            "record", "", text, "is not an address; expected sqlite:///FILE"
-        ) from None
-    if (
-        url.get_backend_name() != "sqlite"
-        or not url.database
-        or url.database == ":memory:"
-    ):
+        raise _problem("record", "", text, "is not an address; expected sqlite:///FILE") from None
+    if url.get_backend_name() != "sqlite" or not url.database or url.database == ":memory:":
         raise _problem(
             "record",
             "",
