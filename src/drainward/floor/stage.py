@@ -6,9 +6,11 @@ draft_stage    all of it for one room of a job
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+from threadpoolctl import ThreadpoolController
 
 from drainward.errors import StageError
 from drainward.finding import Finding, Verdict, overall
@@ -59,6 +61,26 @@ def draft_stage(
     progress : called with what is being done and the share done
     Raises StageError when the job has no such room or the room no unit model.
     """
+    # Thousands of small products: the algebra library's own threads would wait for each other on a busy machine.
+    with _algebra_threads().limit(limits=1, user_api="blas"):
+        return _draft(job, room, readings, stage, samples, seed, threads, progress)
+
+
+@cache
+def _algebra_threads() -> ThreadpoolController:
+    return ThreadpoolController()
+
+
+def _draft(
+    job: Job,
+    room: str,
+    readings: tuple[Reading, ...],
+    stage: str,
+    samples: int,
+    seed: int,
+    threads: int,
+    progress: Progress | None,
+) -> Draft:
     tell = progress or (lambda what, share: None)
     unit = _unit_of(job, room)
     tell("reading the readings", 0.0)
