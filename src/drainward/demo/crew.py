@@ -3,6 +3,7 @@
 INSTRUMENTS               the tools, each with the standard uncertainty that its accuracy and its display give
 Place                     both ends of a footprint; a spot has none at its second end
 level_lines, around       a level laid along lines from the drain, and along the edge
+star                      a level from one spot outward, where something looks wrong
 grid                      spots of a laser and staff
 read_floor                readings of the floor, written as the tool shows them
 read_threshold            a level from the threshold to the finished floor outside, and the wedge under it
@@ -26,7 +27,7 @@ from drainward.job.model import Instrument, Reading, ReadingKind, UnitModel
 from drainward.job.readings_file import setup_of
 from drainward.quantity import format_length, parse_length, parse_slope
 
-__all__ = ["INSTRUMENTS", "Place", "Visit", "around", "grid", "level_lines", "read_floor", "read_threshold"]
+__all__ = ["INSTRUMENTS", "Place", "Visit", "around", "grid", "level_lines", "read_floor", "read_threshold", "star"]
 
 Place = tuple[float, float, float | None, float | None]
 
@@ -59,7 +60,7 @@ class Visit:
 
 
 def level_lines(unit: UnitModel, lines: int, instrument: str = "L9", turn: float = 0.0) -> list[Place]:
-    """A level end to end along lines from the drain, from its rim and from the edge by turns. turn : of the first, rad."""
+    """A level end to end along lines from the drain, from the rim and the edge by turns; turn : of the first, rad."""
     length = INSTRUMENTS[instrument].length or 0.0
     places = []
     for k in range(lines):
@@ -87,6 +88,18 @@ def around(unit: UnitModel, instrument: str, off: float) -> list[Place]:
     return places
 
 
+def star(unit: UnitModel, x: float, y: float, instrument: str = "L9") -> list[Place]:
+    """A level from a spot outward in eight directions, wherever it lies on the floor and clear of the drain."""
+    length = INSTRUMENTS[instrument].length or 0.0
+    places: list[Place] = []
+    for k in range(8):
+        x2, y2 = (v + length * turn(k * math.pi / 4) for v, turn in ((x, math.cos), (y, math.sin)))
+        clear = math.hypot((x + x2) / 2 - unit.drain.x, (y + y2) / 2 - unit.drain.y) > length / 2 + unit.drain.radius
+        if clear and 0 <= x2 <= unit.inside_width and 0 <= y2 <= unit.inside_depth:
+            places.append((x, y, _on_tape(x2, unit.inside_width), _on_tape(y2, unit.inside_depth)))
+    return places
+
+
 def grid(unit: UnitModel, columns: int, rows: int) -> list[Place]:
     """Spots in the middles of a regular grid of cells, clear of the drain."""
     xs = (np.arange(columns) + 0.5) * unit.inside_width / columns
@@ -110,7 +123,7 @@ def read_floor(
 
 
 def read_threshold(unit: UnitModel, visit: Visit, rise: float, rng: np.random.Generator) -> list[Reading]:
-    """Three wedges from the threshold, by both sides and in the middle, to the floor outside. rise : the true one, m."""
+    """Three wedges from the threshold to the floor outside, left, middle and right. rise : the true one, m."""
     out = unit.inside_depth + unit.threshold_width / 2
     length = INSTRUMENTS["W24"].length or 0.0
     readings = []

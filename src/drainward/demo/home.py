@@ -41,7 +41,7 @@ _MATERIALS = {
 
 
 def job() -> Job:
-    """Units, rooms, crews, tools, calendar; the units of the two lower floors are bedded, the top ones stand on the slab."""
+    """Units, rooms, crews, tools, calendar; the two lower floors have bedded units, the top one units on the slab."""
     units = {unit.id: unit for unit in (bedded(), own_base())}
     return Job(
         name=NAME,

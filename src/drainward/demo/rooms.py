@@ -13,7 +13,7 @@ from datetime import datetime, time, timedelta
 
 import numpy as np
 
-from drainward.demo.crew import Place, Visit, around, grid, level_lines, read_floor, read_threshold
+from drainward.demo.crew import Place, Visit, around, grid, level_lines, read_floor, read_threshold, star
 from drainward.demo.floors import true_floor
 from drainward.floor.shape import INCH
 from drainward.job.model import Reading, Room, UnitModel
@@ -27,6 +27,7 @@ class Hidden:
 
     manner : one of thorough, usual, quick, laser, wedge
     rise : of the threshold over the finished floor, m
+    closer : where something looked wrong and the crew read around it, inches from the left and from the back
     blunder : the reading whose sign is written the wrong way round, if any
     """
 
@@ -35,6 +36,7 @@ class Hidden:
     severity: float = 1.0
     manner: str = "usual"
     rise: float = 3 / 8 * INCH
+    closer: tuple[float, float] | None = None
     blunder: int | None = None
 
 
@@ -42,25 +44,25 @@ ROOMS: Mapping[str, Hidden] = {
     "101": Hidden("plain", 1, manner="thorough"),
     "102": Hidden("plain", 8, manner="thorough"),
     "103": Hidden("tilt", 4, 2.5),
-    "104": Hidden("plain", 6, manner="usual"),
-    "105": Hidden("birdbath", 5, 2.2, manner="thorough"),
+    "104": Hidden("plain", 6, blunder=5),
+    "105": Hidden("birdbath", 12, 1.8, manner="thorough", closer=(24, 4)),
     "106": Hidden("plain", 2, manner="thorough", rise=11 / 16 * INCH),
-    "107": Hidden("sag", 1, manner="usual"),
-    "108": Hidden("bulge", 2, 2.2, manner="thorough"),
+    "107": Hidden("sag", 1),
+    "108": Hidden("bulge", 11, 1.8, manner="thorough", closer=(44, 20)),
     "201": Hidden("plain", 12, manner="thorough"),
     "202": Hidden("tilt", 1, 1.5),
-    "203": Hidden("plain", 7, manner="thorough", blunder=17),
+    "203": Hidden("plain", 7, manner="thorough"),
     "204": Hidden("plain", 4, manner="quick"),
-    "205": Hidden("bulge", 8, 2.4, manner="thorough"),
+    "205": Hidden("bulge", 12, 1.8, manner="thorough", closer=(24, 4)),
     "206": Hidden("step", 4, manner="wedge"),
     "207": Hidden("plain", 3, manner="laser"),
-    "208": Hidden("ridge", 3, manner="usual"),
+    "208": Hidden("ridge", 3, 1.3),
     "301": Hidden("plain", 8, manner="thorough"),
     "302": Hidden("plain", 1, manner="thorough"),
-    "303": Hidden("birdbath", 2, 2.2, manner="thorough"),
+    "303": Hidden("birdbath", 11, 1.8, manner="thorough", closer=(44, 20)),
     "304": Hidden("plain", 6, manner="laser"),
     "305": Hidden("tilt", 1, 2.5, manner="wedge"),
-    "306": Hidden("sag", 4, manner="usual"),
+    "306": Hidden("sag", 4),
     "307": Hidden("plain", 2, manner="quick"),
 }
 
@@ -77,7 +79,7 @@ def readings(room: Room, unit: UnitModel, seed: int) -> tuple[Reading, ...]:
     when = datetime.combine(room.ready + timedelta(days=1), time(9 + int(room.room) % 2 * 4))
     visit = Visit(room.room, _HANDS[room.room[0]], when)
     found: list[Reading] = []
-    for instrument, places in _footprints(unit, hidden.manner):
+    for instrument, places in _footprints(unit, hidden):
         later = Visit(visit.room, visit.who, when + timedelta(minutes=len(found)))
         found += read_floor(floor, later, instrument, places, rng)
     if hidden.blunder is not None:
@@ -86,17 +88,18 @@ def readings(room: Room, unit: UnitModel, seed: int) -> tuple[Reading, ...]:
     return (*found, *read_threshold(unit, later, hidden.rise, rng))
 
 
-def _footprints(unit: UnitModel, manner: str) -> list[tuple[str, list[Place]]]:
+def _footprints(unit: UnitModel, hidden: Hidden) -> list[tuple[str, list[Place]]]:
     """Which tool goes where."""
-    if manner == "thorough":
-        return [("L9", level_lines(unit, 30)), ("L24", level_lines(unit, 8, "L24"))]
-    if manner == "usual":
-        return [("L9", level_lines(unit, 12))]
-    if manner == "quick":
-        return [("L24", level_lines(unit, 8, "L24")), ("L9", around(unit, "L9", 3 * INCH))]
-    if manner == "laser":
-        return [("RL", grid(unit, 10, 6))]
-    return [("W24", level_lines(unit, 14, "W24")), ("L9", level_lines(unit, 8, turn=0.4))]
+    by_manner: dict[str, list[tuple[str, list[Place]]]] = {
+        "thorough": [("L9", level_lines(unit, 30)), ("L24", level_lines(unit, 12, "L24"))],
+        "usual": [("L9", level_lines(unit, 12))],
+        "quick": [("L24", level_lines(unit, 8, "L24")), ("L9", around(unit, "L9", 3 * INCH))],
+        "laser": [("RL", grid(unit, 10, 6))],
+        "wedge": [("W24", level_lines(unit, 14, "W24")), ("L9", level_lines(unit, 8, turn=0.4))],
+    }
+    x, y = hidden.closer or (0.0, 0.0)
+    around_it = [("L9", star(unit, x * INCH, y * INCH))] if hidden.closer else []
+    return by_manner[hidden.manner] + around_it
 
 
 def _turned_round(reading: Reading) -> Reading:
