@@ -90,6 +90,7 @@ class Finding:
     interval : 95 % probability band of the value, SI; None where value ± 1.96 u serves. Where it stands, the belief is
                skewed: value is its middle and u its half-width over 1.96 (JCGM 101:2008, 7.7)
     limit    : the requirement in words, as a person reads it
+    likely   : median of a skewed belief; None where value serves
     decides  : False where the limit is only remembered or disputed, yet would be met: it proves nothing, and holds
                nothing up; where it would not be met it keeps the verdict open
     """
@@ -106,12 +107,14 @@ class Finding:
     advice: str
     interval: tuple[float, float] | None = None
     decides: bool = True
+    likely: float | None = None
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON form; numbers that are not finite become null."""
         row = {name: _finite(getattr(self, name)) for name in _JSON_FIELDS}
         row["verdict"] = str(self.verdict)
         row["interval"] = None if self.interval is None else [_finite(end) for end in self.interval]
+        row["likely"] = _finite(self.likely)
         row["decides"] = self.decides
         return row
 

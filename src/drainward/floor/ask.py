@@ -21,7 +21,6 @@ from drainward.floor.functionals import Functionals, difference
 from drainward.floor.result import Ask
 from drainward.floor.shape import INCH
 from drainward.job.model import Instrument, ReadingKind, UnitModel
-from drainward.quantity import format_length
 
 __all__ = ["Candidates", "Tool", "next_reading", "tools"]
 
@@ -29,6 +28,7 @@ Array = NDArray[np.float64]
 Heights = Callable[[Array, Array], NDArray[np.float32]]
 
 _BINS = 12
+_PLACED = INCH / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,14 +119,11 @@ def next_reading(
         reach, turn = reach / 2, turn / 2
     top = best[:1]
     tool = usable[int(top.tool[0])]
-    x, y, x2, y2 = (float(v[0]) for v in top.ends(usable))
-    gain = float(worth.max())
-    where = f"at {format_length(x)} from the left and {format_length(y)} from the back"
-    if tool.kind is ReadingKind.HEIGHT:
-        return Ask("height", x, y, None, None, tool.instrument, f"a spot height {where} settles most"), gain
-    to = f"toward {format_length(x2)} and {format_length(y2)}"
-    why = f"a {format_length(tool.length)} level {where}, {to}, settles most of what is open ({gain:.2f} bit)"
-    return Ask(str(tool.kind), x, y, x2, y2, tool.instrument, why), gain
+    # A tape and wet gloves place a level to half an inch.
+    x, y, x2, y2 = (round(float(v[0]) / _PLACED) * _PLACED for v in top.ends(usable))
+    why = "of all places and directions, a reading here is expected to lessen the doubt most"
+    second = (None, None) if tool.kind is ReadingKind.HEIGHT else (x2, y2)
+    return Ask(str(tool.kind), x, y, *second, tool.instrument, why), float(worth.max())
 
 
 def as_functional(ask: Ask, u: float) -> Functionals:

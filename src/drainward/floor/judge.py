@@ -95,6 +95,7 @@ def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -
         conforms &= values <= requirement.high
     ends = band(values)
     finding = evaluate_probability(requirement, *middle(ends), ends, prudent(conforms), risk, advice)
+    finding = replace(finding, likely=float(np.median(values)))
     return Judged(finding, conforms)
 
 

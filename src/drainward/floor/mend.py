@@ -28,10 +28,16 @@ Chance = Callable[[Array], float]
 SIXTEENTH = INCH / 16
 _MOST = 0.5 * INCH  # a corner moved further than this is a new setting, not a correction
 _WORTH_WORKING = INCH / 32
+_WORTH_MOVING = 0.05  # a turn that gains less chance than this is not worth disturbing the bed
 
 CURED = (
     "The bed has cured: the floor cannot be mended by moving the unit. What is left is for the unit's maker and whoever "
     "accepts the work: surface repair as the maker allows, or taking the unit out."
+)
+
+THRESHOLD = (
+    "It is the threshold that fails, not the floor. While the bed is wet, lift the unit, take the same depth of "
+    "mortar out everywhere and set it again; or settle with whoever lays the finished floor how high it will be built up."
 )
 
 
@@ -125,7 +131,7 @@ def mend(unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[A
     before = chance(np.zeros(2))
     shims, made = in_sixteenths(unit, turn)
     after = chance(made)
-    if after <= before:
+    if after < before + _WORTH_MOVING:
         shims, made, after = in_sixteenths(unit, np.zeros(2))[0], np.zeros(2), before
     edges = (
         Edge("left", float(-made[0] * unit.drain.x)),

@@ -6,6 +6,7 @@ draft_stage    all of it for one room of a job
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -20,13 +21,14 @@ from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import FLOOR_KINDS, as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
-from drainward.floor.mend import CURED, best_move, mend, mortar_map, moved_falls
+from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls
 from drainward.floor.ponds import list_ponds
 from drainward.floor.result import Ask, Draft, FloorMap, Mend, Rejected
 from drainward.floor.shape import INCH, moulded
 from drainward.floor.straightedge import high_spots
 from drainward.floor.threshold import threshold_rise
 from drainward.job.model import Job, Reading, ReadingKind, UnitModel
+from drainward.quantity import format_length, format_slope
 from drainward.rules import RuleBook, evaluate_normal, load_rules
 
 __all__ = ["draft_stage"]
@@ -106,7 +108,7 @@ def _draft(
     ask = _ask(unit, job, seen, judged, used, seed)
     cured = stage not in WET
     verdict = overall(finding.verdict for finding in findings if finding.decides)
-    repair = None if verdict is Verdict.MEETS else _cured() if cured else _mend(unit, seen, judged, book, job)
+    repair = _repair(unit, seen, judged, cured, book, job) if verdict is Verdict.FAILS else None
     tell("done", 1.0)
     return Draft(
         room=room,
@@ -163,16 +165,15 @@ def _contradictions(belief: Belief, used: tuple[Reading, ...], seen: Look) -> tu
             others = np.flatnonzero((f.setup == f.setup[i]) & (chance <= 0.5))
             if len(others):
                 here = here + np.median(f.value[others, None] - expected[others], axis=0)
-        unit_name = "" if used[i].kind is ReadingKind.SLOPE else " m"
-        told.append(
-            Rejected(
-                used[i].id,
-                used[i].line,
-                f"contradicts the other readings: they lead to expect {here.mean():.4f} ± {np.hypot(here.std(), f.u[i]):.4f}"
-                f"{unit_name}, read was {f.value[i]:.4f}{unit_name} (chance of a blunder {chance[i]:.0%}); read it again",
-            )
-        )
+        lead = f"they lead to expect {_shown(used[i], here.mean())} ± {_shown(used[i], np.hypot(here.std(), f.u[i]))}"
+        odds = f"{min(chance[i], 0.99):.0%}{' or more' if chance[i] > 0.99 else ''}"
+        why = f"contradicts the other readings: {lead}, read was {_shown(used[i], f.value[i])}; chance of a blunder {odds}: read it again"
+        told.append(Rejected(used[i].id, used[i].line, why))
     return tuple(told)
+
+
+def _shown(reading: Reading, value: float) -> str:
+    return format_slope(value, "%") if reading.kind is ReadingKind.SLOPE else format_length(value, "mm")
 
 
 def _open(judged: list[Judged], risk: float) -> list[Judged]:
@@ -202,11 +203,26 @@ def _ask(unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tupl
         spacing=(3 if seen.floors.count > 256 else 4) * INCH,
         datum_known=datum_known,
     )
-    return found[0] if found else None
+    if found is None:
+        return None
+    asked = " and ".join(sorted({j.finding.what[:1].lower() + j.finding.what[1:] for j in still}))
+    return replace(found[0], why=f"still open: {asked}; {found[0].why}")
 
 
-def _cured() -> Mend:
-    return Mend((), (), 0.0, 0.0, (), CURED)
+def _repair(
+    unit: UnitModel,
+    seen: Look,
+    judged: list[Judged],
+    cured: bool,
+    book: RuleBook,
+    job: Job,
+) -> Mend:
+    """What to do about a room that fails."""
+    if cured:
+        return Mend((), (), 0.0, 0.0, (), CURED)
+    if not any(j.finding.verdict is Verdict.FAILS for j in judged):
+        return Mend((), (), 0.0, 0.0, (), THRESHOLD)
+    return _mend(unit, seen, judged, book, job)
 
 
 def _mend(unit: UnitModel, seen: Look, judged: list[Judged], book: RuleBook, job: Job) -> Mend:

@@ -151,7 +151,7 @@ def geometry_finding(
         what=f"{unit.name}: longest over shortest run from the drain, level rim",
         value=ratio,
         u=None,
-        unit="ratio",
+        unit="1",
         limit=f"no more than {allowed:.3f} ({high.written.removeprefix('no more than ')} over "
         f"{low.written.removeprefix('at least ')})",
         probability=None,
