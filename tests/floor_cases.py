@@ -3,6 +3,7 @@
 square_unit, turned, mirrored   unit models
 slope, wedge, chord, height     one reading each
 spots, functionals              spot heights of one set-up; functionals without a job
+dense_covariance                of readings and places, by a general-purpose library
 certain                         a prior with one way and no defects
 still                           drawn floors that are all one known floor
 surface                         analytic heights as fine surfaces
@@ -92,6 +93,34 @@ def mixed_functionals(rng: np.random.Generator, n: int, u: float = 0.0004, width
         us.append(u / run if kind == 2 else u)
         setup.append(i // 4 % 2 if kind == 0 else -1)
     return functionals(points, np.array(us), setup)
+
+
+def spots(at: Array, u: float) -> Functionals:
+    """Spot heights of one set-up at places (n, 2), m."""
+    return functionals([[(x, y, 1.0)] for x, y in at], np.full(len(at), u), [0] * len(at))
+
+
+def dense_covariance(
+    f: Functionals, length: float, size: float, tilt: float, datum: float, at: Array | None = None
+) -> tuple[Array, Array, Array]:
+    """Of n readings (n, n), of k places (k, 2) with them (k, n), and of the places (k, k), m2.
+
+    From a library's covariance between all their points; nothing of ours but the weights. Imported here, because only
+    some tests pay for the library.
+    """
+    from sklearn.gaussian_process.kernels import Matern
+
+    at = np.zeros((0, 2)) if at is None else at
+    points = np.concatenate([np.stack([f.x.ravel(), f.y.ravel()], axis=1), at])
+    centred = points - (WIDTH / 2, DEPTH / 2)
+    field = size**2 * Matern(length, nu=2.5)(points) + tilt**2 * centred @ centred.T
+    pick = np.zeros((len(f), len(points)))
+    for i in range(len(f)):
+        pick[i, 3 * i : 3 * i + 3] = f.weight[i]
+    same = np.array([[a == b >= 0 for b in f.setup] for a in f.setup])
+    crossed = field @ pick.T
+    ours = 3 * len(f)
+    return pick @ crossed + np.diag(f.u**2) + datum**2 * same, crossed[ours:], field[ours:, ours:]
 
 
 def certain(length: float = 11 * INCH, size: float = 0.02 * INCH, tilt: float = 0.004, **more: object) -> Prior:

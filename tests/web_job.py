@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -18,6 +17,7 @@ from drainward.finding import Verdict
 from drainward.floor.result import Draft
 from drainward.job.model import Instrument, Job, Reading, Room
 from drainward.job.write import write_job
+from drainward.web.serve import listen
 
 ROOMS = ("101", "102", "103", "104", "201", "202 <b>&\"'")
 PACE = 0.02
@@ -74,7 +74,7 @@ def compute(
 @contextlib.contextmanager
 def running(app: Starlette) -> Iterator[str]:
     """The app behind a real server on a free port; gives its address."""
-    listener = socket.create_server(("127.0.0.1", 0))
+    listener = listen("127.0.0.1", 0)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=2))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
     thread.start()

@@ -26,7 +26,8 @@ Array = NDArray[np.float64]
 Chance = Callable[[Array], float]
 
 SIXTEENTH = INCH / 16
-_MOST = 0.5 * INCH  # a corner moved further than this is a new setting, not a correction
+_CORRECTION = 0.5 * INCH  # a corner moved further than this is a new setting, not a correction
+_STEEPEST = 0.1  # no set unit leans more
 _WORTH_WORKING = INCH / 32
 _WORTH_MOVING = 0.05  # a turn that gains less chance than this is not worth disturbing the bed
 
@@ -72,9 +73,8 @@ def best_move(of: Falls, low: float | None, high: float | None, size: float, mos
 
     step = SIXTEENTH / size
     simplex = np.array([[0.0, 0.0], [4 * step, 0.0], [0.0, 4 * step]])
-    found = minimize(shortfall, np.zeros(2), method="Nelder-Mead", options={"initial_simplex": simplex, "xatol": step / 8, "fatol": 1e-4, "maxfev": 120})
-    limit = 2 * _MOST / size
-    return np.clip(np.asarray(found.x, dtype=float), -limit, limit)
+    found = minimize(shortfall, np.zeros(2), method="Nelder-Mead", options={"initial_simplex": simplex, "xatol": step / 8, "fatol": 1e-4, "maxfev": 200})
+    return np.clip(np.asarray(found.x, dtype=float), -_STEEPEST, _STEEPEST)
 
 
 def corners(unit: UnitModel) -> dict[str, tuple[float, float]]:
@@ -145,16 +145,20 @@ def mend(unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[A
 
 
 def _says(shims: tuple[Shim, ...], before: float, after: float, mortar: tuple[Mortar, ...]) -> str:
-    moves = any(s.sixteenths for s in shims)
-    parts = ["While the bed is wet:"]
-    if moves:
-        parts.append(f"turn the unit about its drain as the corners say; the chance that the floor conforms goes from {before:.0%} to {after:.0%}.")
+    furthest = max((abs(s.sixteenths) for s in shims), default=0) * SIXTEENTH
+    if not furthest:
+        turn = "no turn of the whole unit helps."
     else:
-        parts.append("no turn of the whole unit helps.")
-    if mortar:
-        parts.append("Then lift, work the mortar at the places named and set again; read again before anything is fastened.")
-    elif not moves:
-        parts.append("No place is surely high or low enough to work on: read more first.")
+        turn = (
+            "turn the unit about its drain as the corners say; the chance that the floor conforms goes from "
+            f"{before:.0%} to {after:.0%}."
+        )
+    if furthest > _CORRECTION:
+        then = "That is more than a correction: lift the unit out and set it again on a fresh bed."
+    elif mortar:
+        then = "Then lift, work the mortar at the places named and set again; read again before anything is fastened."
+    elif furthest:
+        then = "Read again before anything is fastened."
     else:
-        parts.append("Read again before anything is fastened.")
-    return " ".join(parts)
+        then = "No place is surely high or low enough to work on: read more first."
+    return f"While the bed is wet: {turn} {then}"

@@ -1,4 +1,4 @@
-"""The page on a port of this machine: `serve`."""
+"""The page on a port of this machine: `serve`; `listen`, the socket that it serves."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from drainward.errors import InputError, Problem
 from drainward.web.app import create_app
 
-__all__ = ["RECORD", "serve"]
+__all__ = ["RECORD", "listen", "serve"]
 
 RECORD = "record.sqlite"
 """The record's file in the job folder, where no other is named."""
@@ -38,7 +38,7 @@ def serve(
 
     with Store.open(db if db is not None else job_folder / RECORD) as store:
         app = create_app(job_folder, store, names=(host,))
-        listener = _listen(host, port)
+        listener = listen(host, port)
         with listener:
             for address in _addresses(host, listener.getsockname()[1]):
                 say(f"Drainward is at {address}  (Ctrl-C ends it)")
@@ -46,13 +46,17 @@ def serve(
             uvicorn.Server(config).run(sockets=[listener])
 
 
-def _listen(host: str, port: int) -> socket.socket:
+def listen(host: str, port: int) -> socket.socket:
+    """A listening socket; port 0 takes a free one. Raises InputError when the port cannot be had."""
     if port not in range(65_536):
         raise _no_port(host, port, "a port is a number from 0 to 65535")
     try:
-        return socket.create_server((host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET)
+        listener = socket.create_server((host, port), family=socket.AF_INET6 if ":" in host else socket.AF_INET)
     except OSError as error:
         raise _no_port(host, port, str(error)) from None
+    # Without this each answer waits 40 ms for an acknowledgement: asyncio leaves sockets of unnamed protocol alone.
+    listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+    return listener
 
 
 def _no_port(host: str, port: int, why: str) -> InputError:
