@@ -18,6 +18,7 @@ from test_web_entry import FORM
 from drainward.errors import InputError
 from drainward.record import EventKind, Store
 from drainward.web import serve
+from drainward.web.serve import listen
 
 SERVE = """
 import importlib, sys
@@ -85,3 +86,10 @@ def test_a_port_in_use_is_said(tmp_path: Path) -> None:
             serve(folder, port=port)
     with pytest.raises(InputError, match="cannot be listened on"):
         serve(folder, port=70_000)
+
+
+def test_answers_do_not_wait_for_acknowledgements() -> None:
+    with listen("127.0.0.1", 0) as listener, socket.create_connection(listener.getsockname()):
+        accepted, _ = listener.accept()
+        with accepted:
+            assert accepted.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY) != 0
