@@ -71,7 +71,7 @@ def drafts(made_up: Job) -> dict[str, Draft]:
 
 
 def test_three_floors_of_eight_rooms_two_units_and_one_room_not_read(made_up: Job) -> None:
-    assert Counter(room.floor for room in made_up.rooms) == {"ground": 8, "first": 8, "second": 8}
+    assert Counter(room.floor for room in made_up.rooms) == {"1": 8, "2": 8, "3": 8}
     assert {unit.style for unit in made_up.units.values()} == {"bedded", "own base"}
     assert {unit.floor.form for unit in made_up.units.values()} == {"planes", "cone"}
     assert {room.room for room in made_up.rooms} - {r.room for r in made_up.readings} == {"308"}

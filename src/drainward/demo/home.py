@@ -16,11 +16,11 @@ __all__ = ["NAME", "job"]
 
 NAME = "Willow Bank care home (made up)"
 _START = date(2026, 3, 2)
-_FLOORS = ("ground", "first", "second")
+_FLOORS = ("1", "2", "3")
 _CREWS = (
-    Crew(id="A", name="Ground floor crew", people=3),
-    Crew(id="B", name="First floor crew", people=3),
-    Crew(id="C", name="Second floor crew", people=2),
+    Crew(id="A", name="Floor 1 crew", people=3),
+    Crew(id="B", name="Floor 2 crew", people=3),
+    Crew(id="C", name="Floor 3 crew", people=2),
 )
 _CALENDAR = {
     "start": _START,
