@@ -358,7 +358,7 @@ def test_the_page_answers_while_a_floor_is_computed(folder: Path) -> None:
             assert client.get("/").status_code == 200
             assert client.get("/rooms/101").status_code == 200
             assert client.get("/board.json").json()["done"] == 1  # the room that was never read
-            assert time.monotonic() - start < 2
+            assert time.monotonic() - start < 5
             go.set()
             assert client.get("/rooms/101/answer.json").status_code == 200
     finally:

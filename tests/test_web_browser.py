@@ -20,6 +20,7 @@ ARGS = [
     "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
     "--host-resolver-rules=MAP floor.test 127.0.0.1",
 ]  # fmt: skip
+expect.set_options(timeout=20_000)
 PHONE: dict[str, Any] = {"viewport": {"width": 412, "height": 800}, "has_touch": True, "device_scale_factor": 2}
 DESK: dict[str, Any] = {"viewport": {"width": 1366, "height": 850}}
 

@@ -78,17 +78,18 @@ export class Ink {
   }
 
   // A footprint is a line with ticks at its ends; a wedge has its ring where it was slid in, a slope its head.
-  reading(mark) {
-    const [a, b] = this.ends(mark);
+  // `fine`: drawn thinner, where many lie close.
+  reading(mark, fine = false) {
+    const [a, b] = this.ends(mark), weight = fine ? 1 : 1.8, size = fine ? 0.65 : 1;
     if (b) {
-      const [ux, uy] = between(a, b);
-      this.stroke([a, b], "rgb(255 255 255 / .7)", 4);
-      this.stroke([a, b], INK, 1.8, mark.rejected ? [5, 4] : []);
-      for (const [x, y] of [a, b]) this.stroke([[x - uy * 5, y + ux * 5], [x + uy * 5, y - ux * 5]], INK, 1.8);
-      if (mark.kind === "wedge") this.disc(b, 3.5, "#fff", INK, 1.6);
-      if (mark.kind === "slope") this.head(b, [ux, uy], INK, 9);
+      const [ux, uy] = between(a, b), tick = 5 * size;
+      if (!fine) this.stroke([a, b], "rgb(255 255 255 / .7)", 4);
+      this.stroke([a, b], INK, weight, mark.rejected ? [5, 4] : []);
+      for (const [x, y] of [a, b]) this.stroke([[x - uy * tick, y + ux * tick], [x + uy * tick, y - ux * tick]], INK, weight);
+      if (mark.kind === "wedge") this.disc(b, 3.5 * size, "#fff", INK, weight);
+      if (mark.kind === "slope") this.head(b, [ux, uy], INK, 9 * size);
     } else {
-      this.disc(a, 4.5, mark.kind === "height" ? INK : "#fff", mark.kind === "height" ? "#fff" : INK, 1.5);
+      this.disc(a, 4.5 * size, mark.kind === "height" ? INK : "#fff", mark.kind === "height" ? "#fff" : INK, 1.5);
     }
     if (!mark.rejected) return;
     const [x, y] = this.middle(mark);

@@ -10,7 +10,7 @@ async function board() {
     const { ok, body } = await getJson("/board.json");
     if (ok) {
       for (const row of body.rooms) showRow(rooms.get(row.room), row);
-      for (const node of all("[data-tally]")) node.textContent = body.rooms.filter((row) => row.verdict === node.dataset.tally).length;
+      for (const node of all("[data-tally]")) node.textContent = body.rooms.filter((row) => !row.open && row.verdict === node.dataset.tally).length;
       count.textContent = body.done < body.of ? `Computing: ${body.done} of ${body.of} rooms done` : "";
       if (body.done >= body.of) return;
     } else {
@@ -77,7 +77,7 @@ function room(main, data) {
   // First the estimate, then the refined answer; one that a newer question has overtaken is dropped.
   async function ask(queries = ["?first=1", ""]) {
     const mine = ++asked;
-    main.dataset.refined = "no";
+    if (queries.length > 1) main.dataset.refined = "no"; // what stands there is about other readings
     for (const query of queries) {
       const { ok, body } = await getJson(`${path}/answer.json${query}`);
       if (mine !== asked) return;

@@ -191,7 +191,8 @@ export class Plan {
       ink.hatch(this.#inPixels(path), likely ? 6 : 11, WATER, likely ? 2.6 : 1.2, !likely);
     }
     for (const spot of picture.high_spots) ink.highSpot(spot);
-    for (const mark of picture.readings) ink.reading(mark);
+    const fine = picture.readings.length / (this.scale * this.scale * picture.width * picture.depth) > 20 / 75_000; // 20 on a phone's plan
+    for (const mark of picture.readings) ink.reading(mark, fine);
     for (const fall of picture.falls) ink.extreme(fall);
     if (picture.next && !this.entry) ink.next(picture.next);
   }
