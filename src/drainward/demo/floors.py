@@ -35,7 +35,8 @@ class TrueFloor:
 
     def deviation(self, x: Array, y: Array) -> Array:
         """Height over the moulded shape at points of any shape, m."""
-        return np.sum([part(x, y) for part in self.parts], axis=0)
+        total: Array = np.sum([part(x, y) for part in self.parts], axis=0)
+        return total
 
     def height(self, x: Array, y: Array) -> Array:
         """Height over the moulded drain at points of any shape, m."""
@@ -50,7 +51,8 @@ class TrueFloor:
 
 def true_floor(unit: UnitModel, kind: str, rng: np.random.Generator, severity: float = 1.0) -> TrueFloor:
     """A floor of one of KINDS; `severity` scales the defect, not the plain unevenness under it."""
-    parts: list[Part] = [_waves(rng, INCH * rng.uniform(0.008, 0.03), INCH * rng.uniform(9, 20)), _plane(unit, rng, 0.0015)]
+    waves = _waves(rng, INCH * rng.uniform(0.008, 0.03), INCH * rng.uniform(9, 20))
+    parts: list[Part] = [waves, _plane(unit, rng, 0.0015)]
     if kind == "tilt":
         parts.append(_plane(unit, rng, 0.006 * severity))
     elif kind == "sag":
@@ -104,7 +106,7 @@ def _spot(unit: UnitModel, rng: np.random.Generator, height: float) -> Part:
 
     def cap(x: Array, y: Array) -> Array:
         r = np.minimum(np.hypot(x - cx, y - cy) / wide, 1.0)
-        return height * 0.5 * (1 + np.cos(np.pi * r))
+        return np.asarray(height * 0.5 * (1 + np.cos(np.pi * r)))
 
     return cap
 
@@ -118,7 +120,7 @@ def _ridge(unit: UnitModel, rng: np.random.Generator, height: float) -> Part:
         u = (x - cx) * np.cos(angle) + (y - cy) * np.sin(angle)
         v = (y - cy) * np.cos(angle) - (x - cx) * np.sin(angle)
         along = np.clip((long / 2 - np.abs(u)) / (2 * INCH), 0.0, 1.0)
-        return height * np.exp(-4 * np.log(2) * v**2 / wide**2) * along**2 * (3 - 2 * along)
+        return np.asarray(height * np.exp(-4 * np.log(2) * v**2 / wide**2) * along**2 * (3 - 2 * along))
 
     return part
 
@@ -131,7 +133,7 @@ def _step(unit: UnitModel, rng: np.random.Generator, height: float) -> Part:
     def part(x: Array, y: Array) -> Array:
         v = (y - cy) * np.cos(angle) - (x - cx) * np.sin(angle)
         t = np.clip(v / wide + 0.5, 0.0, 1.0)
-        return height * t * t * (3 - 2 * t)
+        return np.asarray(height * t * t * (3 - 2 * t))
 
     return part
 
@@ -147,6 +149,6 @@ def _sag(unit: UnitModel, rng: np.random.Generator, severity: float) -> Part:
     def part(x: Array, y: Array) -> Array:
         u = (x - cx) * np.cos(angle) + (y - cy) * np.sin(angle)
         v = (y - cy) * np.cos(angle) - (x - cx) * np.sin(angle)
-        return -depth * np.exp(-0.5 * (u / radial) ** 2 - 0.5 * (v / across) ** 2)
+        return np.asarray(-depth * np.exp(-0.5 * (u / radial) ** 2 - 0.5 * (v / across) ** 2))
 
     return part
