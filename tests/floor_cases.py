@@ -1,29 +1,29 @@
 """Units, readings and floors known exactly, shared by the tests of the floor.
 
-square_unit, turned, mirrored   unit models
-slope, wedge, chord, height     one reading each
-spots, functionals              spot heights of one set-up; functionals without a job
+cone_unit, planes_unit, level_unit   unit models
+reading                         one reading
+functionals, mixed_functionals, spots   functionals without a job
 dense_covariance                of readings and places, by a general-purpose library
 certain                         a prior with one way and no defects
 still                           drawn floors that are all one known floor
-surface                         analytic heights as fine surfaces
+surface, dip                    analytic heights as fine surfaces; floors with one Gaussian dish or rise
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 from shower_units import cone
 
 from drainward.floor.belief import Floors
-from drainward.floor.defects import Shapes
+from drainward.floor.defects import SPOT, Shapes
 from drainward.floor.field import lattice
 from drainward.floor.functionals import Functionals
 from drainward.floor.lanes import pack
-from drainward.floor.shape import fine_axes, moulded
-from drainward.floor.surface import Surfaces
+from drainward.floor.surface import Surfaces, surfaces
 from drainward.floor.ways import Prior
 from drainward.job.model import Floor, NamedHeight, Reading, ReadingKind, UnitModel
 
@@ -162,7 +162,13 @@ class Known:
 
 def surface(unit: UnitModel, *fields: Field, step: float = INCH / 4) -> Surfaces:
     """One floor per field z(x, y), m, on a grid with nodes about `step` apart."""
-    x, y = fine_axes(unit, step)
-    gx, gy = np.meshgrid(x, y)
+    like = surfaces(still(unit.inside_width, unit.inside_depth, count=len(fields)), unit, step)
+    gx, gy = np.meshgrid(like.x, like.y)
     z = np.stack([np.broadcast_to(field(gx, gy), gx.shape) for field in fields]).astype(np.float32)
-    return Surfaces(x, y, moulded(unit, gx, gy), pack(z), len(fields))
+    return replace(like, z=pack(z))
+
+
+def dip(unit: UnitModel, x: float, y: float, half: float, height: float, **more: object) -> Floors:
+    """Floors with one round Gaussian of standard deviation `half` (m) and the given height (m, negative for a dish)."""
+    shapes = Shapes(np.array([SPOT]), *(np.array([v]) for v in (x, y, 0.0, half, half)))
+    return still(unit.inside_width, unit.inside_depth, shapes=shapes, heights=np.array([height]), **more)  # type: ignore[arg-type]

@@ -178,7 +178,7 @@ def test_a_slope_with_its_sign_turned_is_named() -> None:
 
 def test_a_bulge_that_many_readings_feel_is_believed_and_not_taken_for_blunders() -> None:
     f = grid(15, 9)
-    top, height, half = np.array([30, 18]) * INCH, 0.15 * INCH, 2.2 * INCH
+    top, height, half = np.array([30, 18]) * INCH, 0.15 * INCH, 3 * INCH
     value = height * np.exp(-0.5 * ((f.x[:, 0] - top[0]) ** 2 + (f.y[:, 0] - top[1]) ** 2) / half**2)
     b = belief(replace(f, value=value + 0.0003 * np.random.default_rng(9).standard_normal(len(f))))
     assert b.blunder.max() < 0.2
