@@ -56,7 +56,7 @@ def one(index: int, seed: int, lines: int) -> Case:
     floor = true_floor(unit, kind, rng)
     f = level_lines(unit, lines)
     f = replace(f, value=floor.read(f, rng))
-    belief = believe(unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=128, seed=index)
+    belief = believe(unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=250, seed=index)
     drawn = surfaces(belief.draw(4, index + 1), unit, INCH / 2)
     of = falls(drawn, radial_net(unit, BASE))
     deepest = standing(drawn, unit, POND).deepest
@@ -66,7 +66,7 @@ def one(index: int, seed: int, lines: int) -> Case:
     return Case(
         kind,
         (least, greatest, pond),
-        (band(of.least), band(of.greatest), band(deepest)),
+        tuple(band(values, drawn.missed) for values in (of.least, of.greatest, deepest)),
         (*(prudent(c) for c in conforms), prudent(np.logical_and.reduce(conforms))),
         (*truly, all(truly)),
     )
@@ -85,7 +85,7 @@ def main() -> None:
     ask.add_argument("--seed", type=int, default=7)
     ask.add_argument("--design", type=int, default=12, help="lines of level footprints")
     chosen = ask.parse_args()
-    console = Console(width=120)
+    console = Console(width=140)
     with ProcessPoolExecutor(2) as pool:
         cases = list(
             track(
@@ -96,14 +96,15 @@ def main() -> None:
             )
         )
     names = ("least fall", "greatest fall", "deepest pond")
-    table = Table("kind", "floors", *names, "with a pond", "pond, those", title="Share of 95 % bands that hold the truth")
+    table = Table("kind", "floors", *names, "with a pond", "pond, those", "least below/above, %", "greatest below/above, %", title="Share of 95 % bands that hold the truth")
     lowest = 1.0
     for kind in (*KINDS, "all"):
         mine = [c for c in cases if kind in (c.kind, "all")]
         ponded = [c for c in mine if c.truth[2] > POND]
         cover = [np.mean([holds(c, w) for c in mine]) for w in range(3)]
+        sides = [f"{100 * np.mean([c.truth[w] < c.band[w][0] for c in mine]):.0f}/{100 * np.mean([c.truth[w] > c.band[w][1] for c in mine]):.0f}" for w in range(2)]
         wet = f"{np.mean([holds(c, 2) for c in ponded]):.3f}" if ponded else "-"
-        table.add_row(kind, str(len(mine)), *(f"{c:.3f}" for c in cover), str(len(ponded)), wet)
+        table.add_row(kind, str(len(mine)), *(f"{c:.3f}" for c in cover), str(len(ponded)), wet, *sides)
         if kind != "all":
             lowest = min(lowest, *cover[:2])
     console.print(table)

@@ -46,6 +46,13 @@ class Floors:
         return len(self.coarse)
 
     @property
+    def missed(self) -> NDArray[np.bool_]:
+        """Whether each floor has more defects than the fewest that the readings leave plausible, (c,)."""
+        count = (self.height != 0.0).sum(axis=1)
+        fewest = next(k for k in range(self.height.shape[1] + 1) if (count <= k).mean() >= 0.05)
+        return count > fewest
+
+    @property
     def middle(self) -> tuple[float, float]:
         return self.nodes.x[-1] / 2, self.nodes.y[-1] / 2
 

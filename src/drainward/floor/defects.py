@@ -1,4 +1,4 @@
-"""Local defects that a smooth field cannot carry: spots, ridges and steps of unknown place, size and direction.
+"""Local defects that a smooth field cannot carry: spots, sags, ridges and steps of unknown place, size and direction.
 
 Form         what a defect can be, with the bounds of its sizes
 Shapes       a list of defect shapes of unit height
@@ -30,13 +30,15 @@ class Bounds:
     count: int
 
 
-# Common practice, no source: a fist to a hand wide, a batten or a seam long, a panel's edge. Order: spot, ridge, step.
+# Common practice, no source: a fist to a hand wide, a sagging panel, a batten or a seam long, a panel's edge.
+# Order: SPOT, SAG, RIDGE, STEP. Of the round ones, `along` is a multiple of `across`.
 FORMS = (
-    Bounds(along=(1.0, 1.6), across=(1.0 * INCH, 3.4 * INCH), share=0.68, count=1536),
-    Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.2, count=1024),
+    Bounds(along=(1.0, 1.6), across=(1.0 * INCH, 3.4 * INCH), share=0.6, count=1536),
+    Bounds(along=(1.0, 2.2), across=(3.4 * INCH, 9.0 * INCH), share=0.1, count=384),
+    Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.18, count=1024),
     Bounds(along=(1.0, 1.0), across=(0.25 * INCH, 1.25 * INCH), share=0.12, count=1024),
 )
-SPOT, RIDGE, STEP = range(3)
+SPOT, SAG, RIDGE, STEP = range(4)
 # A centre may lie a little beyond the edge.
 _MARGIN = 1.5 * INCH
 
@@ -45,7 +47,7 @@ _MARGIN = 1.5 * INCH
 class Shapes:
     """Shapes of unit height, all fields of one shape (...), m and rad.
 
-    form : SPOT or RIDGE (bells), or STEP (a ramp from -1/2 to 1/2 across a line, over twice `across`)
+    form : SPOT, SAG or RIDGE (bells), or STEP (a ramp from -1/2 to 1/2 across a line, over twice `across`)
     x, y : centre; angle : direction of the long side; along, across : half-widths
     """
 
@@ -86,7 +88,7 @@ def dictionary(width: float, depth: float) -> tuple[Shapes, Array]:
     for form, bounds in enumerate(FORMS):
         cube = _even(bounds.count, 5)
         across = _log_between(cube[:, 4], *bounds.across)
-        along = _log_between(cube[:, 3], *bounds.along) * (across if form == SPOT else 1.0)
+        along = _log_between(cube[:, 3], *bounds.along) * (across if form in (SPOT, SAG) else 1.0)
         x, y = -_MARGIN + cube[:, 0] * (width + 2 * _MARGIN), -_MARGIN + cube[:, 1] * (depth + 2 * _MARGIN)
         angle = np.pi * cube[:, 2]
         if form == STEP:
@@ -108,10 +110,10 @@ def nudge(shapes: Shapes, width: float, depth: float, rng: np.random.Generator) 
     reach = np.where(shapes.form == STEP, 4 * INCH, shapes.along)
     u, v = throw[0] * reach, throw[1] * np.maximum(shapes.across, 0.8 * INCH)
     across = shapes.across * np.exp(0.3 * throw[2])
-    spot, step = shapes.form == SPOT, shapes.form == STEP
-    stretch = np.where(spot, shapes.along / shapes.across, shapes.along) * np.exp(0.3 * throw[3])
-    along = np.where(step, 1.0, np.where(spot, stretch * across, stretch))
-    turn = throw[4] * np.where(spot, 0.8, 0.2)
+    round_one, step = (shapes.form == SPOT) | (shapes.form == SAG), shapes.form == STEP
+    stretch = np.where(round_one, shapes.along / shapes.across, shapes.along) * np.exp(0.3 * throw[3])
+    along = np.where(step, 1.0, np.where(round_one, stretch * across, stretch))
+    turn = throw[4] * np.where(round_one, 0.8, 0.2)
     new = Shapes(
         shapes.form, shapes.x + u * c - v * s, shapes.y + u * s + v * c, (shapes.angle + turn) % np.pi, along, across
     )

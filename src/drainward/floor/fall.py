@@ -26,10 +26,11 @@ Floats = NDArray[np.float32]
 class Falls:
     """Falls of k bases on c floors.
 
-    net : the bases; fall : (k, c) ratio, positive toward the drain; least, greatest : (c,)
+    net : the bases; fall : (k, c) ratio, positive toward the drain; least, greatest, missed : (c,)
     """
 
     net: Net
+    missed: NDArray[np.bool_]
     fall: Floats
     least: Floats
     greatest: Floats
@@ -39,7 +40,7 @@ def falls(floors: Surfaces, net: Net, threads: int = 1) -> Falls:
     """Fall of every base of the net on every floor: (outer height - inner height) / base length."""
     z = floors.at(net.x, net.y, threads)
     fall = (z[net.outer] - z[net.inner]) / net.length[:, None].astype(np.float32)
-    return Falls(net, fall, fall.min(axis=0), fall.max(axis=0))
+    return Falls(net, floors.missed, fall, fall.min(axis=0), fall.max(axis=0))
 
 
 def extreme(of: Falls, least: bool) -> Extreme:
@@ -47,7 +48,7 @@ def extreme(of: Falls, least: bool) -> Extreme:
     values = (of.least if least else of.greatest).astype(np.float64)
     where = np.bincount((of.fall.argmin(axis=0) if least else of.fall.argmax(axis=0)), minlength=len(of.fall)).argmax()
     net = of.net
-    ends = band(values)
+    ends = band(values, of.missed)
     value, u = middle(ends)
     return Extreme(
         value=value,

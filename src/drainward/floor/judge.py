@@ -83,17 +83,19 @@ def judge(seen: Look, job: Job, book: RuleBook) -> list[Judged]:
                 requirement = _counted(requirement, job.pond_counts)
             found = values_of(seen, requirement)
             if found is not None:
-                answers.append(_judged(requirement, *found, job.risk))
+                answers.append(_judged(requirement, *found, seen.floors.missed, job.risk))
     return answers
 
 
-def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -> Judged:
+def _judged(
+    requirement: Requirement, values: Array, advice: str, missed: NDArray[np.bool_], risk: float
+) -> Judged:
     conforms = np.ones(len(values), dtype=bool)
     if requirement.low is not None:
         conforms &= values >= requirement.low
     if requirement.high is not None:
         conforms &= values <= requirement.high
-    ends = band(values)
+    ends = band(values, missed)
     finding = evaluate_probability(requirement, *middle(ends), ends, prudent(conforms), risk, advice)
     finding = replace(finding, likely=float(np.median(values)))
     return Judged(finding, conforms)

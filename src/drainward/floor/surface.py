@@ -31,14 +31,19 @@ class Surfaces:
 
     x : (nx,), y : (ny,) m;  base : (ny, nx) the moulded shape, m
     z : (blocks, ny, nx, LANES) float32 heights over the moulded drain, m; the last lanes repeat the last floor
-    count : c
+    missed : (c,) whether the floor has a defect beyond those that the readings show
     """
 
     x: Array
     y: Array
     base: Array
     z: NDArray[np.float32]
-    count: int
+    missed: NDArray[np.bool_]
+
+    @property
+    def count(self) -> int:
+        """c."""
+        return len(self.missed)
 
     @property
     def cell_area(self) -> float:
@@ -60,7 +65,7 @@ class Surfaces:
     def part(self, count: int) -> Surfaces:
         """The first `count` floors, or a few more to fill their last block; they stand for all."""
         blocks = min(blocks_of(count), len(self.z))
-        return Surfaces(self.x, self.y, self.base, self.z[:blocks], min(blocks * LANES, self.count))
+        return Surfaces(self.x, self.y, self.base, self.z[:blocks], self.missed[: blocks * LANES])
 
     def moments(self, threads: int = 1) -> tuple[Array, Array]:
         """Mean height and standard deviation at each node, both (ny, nx), m."""
@@ -91,7 +96,7 @@ def surfaces(floors: Floors, unit: UnitModel, step: float, threads: int = 1) -> 
     )
     steps = _steps(floors, blocks)
     over_blocks(lambda first, last: _add_steps(z, first, last, x, y, steps), blocks, threads)
-    return Surfaces(x, y, base, z, count)
+    return Surfaces(x, y, base, z, floors.missed)
 
 
 def _in_lanes(values: Array, blocks: int) -> Array:

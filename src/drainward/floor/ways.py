@@ -36,8 +36,8 @@ class Prior:
     spacing : of the lattice that carries the field
     """
 
-    lengths: tuple[float, ...] = (7 * INCH, 11 * INCH, 18 * INCH)
-    length_odds: tuple[float, ...] = (0.25, 0.45, 0.3)
+    lengths: tuple[float, ...] = (8 * INCH, 14 * INCH, 24 * INCH)
+    length_odds: tuple[float, ...] = (0.25, 0.4, 0.35)
     sizes: tuple[float, ...] = (0.006 * INCH, 0.012 * INCH, 0.024 * INCH, 0.048 * INCH, 0.096 * INCH)
     size_odds: tuple[float, ...] = (0.1, 0.25, 0.35, 0.2, 0.1)
     tilts: tuple[float, ...] = (0.002, 0.015)
@@ -45,7 +45,7 @@ class Prior:
     datum: float = 0.3
     slots: int = 3
     defect_odds: float = 0.36
-    heights: tuple[float, ...] = (-0.18 * INCH, -0.08 * INCH, 0.08 * INCH, 0.18 * INCH)
+    heights: tuple[float, ...] = (-0.18 * INCH, -0.09 * INCH, 0.09 * INCH, 0.18 * INCH)
     height_sds: tuple[float, ...] = (0.06 * INCH, 0.03 * INCH, 0.03 * INCH, 0.06 * INCH)
     height_odds: tuple[float, ...] = (0.2, 0.3, 0.3, 0.2)
     blunder_odds: float = 0.02
