@@ -23,12 +23,12 @@ from drainward.job.model import Job
 from drainward.report.words import (
     band,
     chance,
+    found,
     headline,
     mortar_words,
     reading_words,
     sentence,
     shim_words,
-    shown,
     tool_name,
 )
 from drainward.rules.outlook import JobOutlook
@@ -140,7 +140,7 @@ def _findings(findings: Sequence[Finding]) -> Table:
 
 
 def _value(finding: Finding) -> Text:
-    value = shown(finding.value, finding.u, finding.unit)
+    value = found(finding)
     text = Text(value.trade)
     if value.si:
         text.append(f"\n{value.si}", "dim")

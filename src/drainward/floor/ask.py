@@ -17,17 +17,18 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.functionals import Functionals, difference
+from drainward.floor.functionals import Functionals, chord, difference
 from drainward.floor.result import Ask
 from drainward.floor.shape import INCH
 from drainward.job.model import Instrument, ReadingKind, UnitModel
 
-__all__ = ["Candidates", "Tool", "next_reading", "tools"]
+__all__ = ["DEFAULT_TOOLS", "Candidates", "Tool", "as_functional", "next_reading", "tools"]
 
 Array = NDArray[np.float64]
 Heights = Callable[[Array, Array], NDArray[np.float32]]
 
 _BINS = 12
+_PARTS = {ReadingKind.HEIGHT: (0.0, 0.0), ReadingKind.CHORD: (-1.0, 2.0)}
 _PLACED = INCH / 2
 
 
@@ -41,8 +42,12 @@ class Tool:
     u: float
 
 
-DEFAULT_TOOLS = (Tool("", ReadingKind.SLOPE, 9 * INCH, 0.0009), Tool("", ReadingKind.SLOPE, 24 * INCH, 0.0009))
-"""A job that names no instruments is taken to have a 9 in and a 24 in digital level (u 0.05 degrees)."""
+DEFAULT_TOOLS = (
+    Tool("", ReadingKind.SLOPE, 9 * INCH, 0.0009),
+    Tool("", ReadingKind.SLOPE, 24 * INCH, 0.0009),
+    Tool("", ReadingKind.CHORD, 12 * INCH, INCH / 64),
+)
+"""A job that names no instruments is taken to have a 9 in and a 24 in digital level (u 0.05 degrees) and a 1 ft rule."""
 
 
 def tools(instruments: Iterable[Instrument]) -> tuple[Tool, ...]:
@@ -53,6 +58,7 @@ def tools(instruments: Iterable[Instrument]) -> tuple[Tool, ...]:
             found.append(Tool(i.id, ReadingKind.SLOPE, i.length, i.u_slope))
         elif i.length is not None and i.u is not None:
             found.append(Tool(i.id, ReadingKind.WEDGE, i.length, i.u))
+            found.append(Tool(i.id, ReadingKind.CHORD, i.length, i.u))
         elif i.u is not None:
             found.append(Tool(i.id, ReadingKind.HEIGHT, 0.0, i.u))
     return tuple(found) or DEFAULT_TOOLS
@@ -129,12 +135,17 @@ def next_reading(
 def as_functional(ask: Ask, u: float) -> Functionals:
     """The reading asked for, as a functional still without its value."""
     x, y = np.array([ask.x]), np.array([ask.y])
+    setup = np.array([-1])
     if ask.x2 is None or ask.y2 is None:
-        weight = np.array([[1.0, 0.0, 0.0]])
-        return Functionals(np.repeat(x[:, None], 3, 1), np.repeat(y[:, None], 3, 1), weight, np.zeros(1), np.array([u]), np.zeros(1, dtype=np.intp))
-    x2, y2 = np.array([ask.x2]), np.array([ask.y2])
-    scale = -np.ones(1) if ask.kind == ReadingKind.WEDGE else 1 / np.hypot(x2 - x, y2 - y)
-    return Functionals(*difference(x, y, x2, y2, scale), np.zeros(1), np.array([u]), np.array([-1]))
+        points = (np.repeat(x[:, None], 3, 1), np.repeat(y[:, None], 3, 1), np.array([[1.0, 0.0, 0.0]]))
+        setup = np.array([0])
+    elif ask.kind == ReadingKind.CHORD:
+        points = chord(x, y, np.array([ask.x2]), np.array([ask.y2]))
+    else:
+        x2, y2 = np.array([ask.x2]), np.array([ask.y2])
+        scale = -np.ones(1) if ask.kind == ReadingKind.WEDGE else 1 / np.hypot(x2 - x, y2 - y)
+        points = difference(x, y, x2, y2, scale)
+    return Functionals(*points, np.zeros(1), np.array([u]), setup)
 
 
 def _everywhere(unit: UnitModel, of: tuple[Tool, ...], spacing: float, directions: int) -> Candidates:
@@ -166,10 +177,14 @@ def _around(best: Candidates, reach: float, turn: float, each: int, rng: np.rand
 def _worth(where: Candidates, of: tuple[Tool, ...], heights: Heights, conforms: NDArray[np.bool_], rng: np.random.Generator) -> Array:
     """Mutual information between each candidate's reading and whether the floor conforms, (k,), bits."""
     x, y, x2, y2 = where.ends(of)
-    spot = np.array([t.length == 0.0 for t in of])[where.tool]
-    value = heights(x2, y2)
-    value = value - np.where(spot[:, None], np.float32(0.0), heights(x, y))
-    u = np.array([t.u * (t.length if t.kind is ReadingKind.SLOPE else 1.0) for t in of])[where.tool]
+    # Height of the second end less so much of the first and of the middle, by kind of reading.
+    first, middle = np.array([_PARTS.get(t.kind, (1.0, 0.0)) for t in of], dtype=np.float32)[where.tool].T[:, :, None]
+    value = heights(x2, y2) - first * heights(x, y)
+    straight = np.flatnonzero(middle[:, 0])
+    if len(straight):
+        value[straight] -= middle[straight] * heights(where.x[straight], where.y[straight])
+    scale = {ReadingKind.SLOPE: lambda t: t.length, ReadingKind.CHORD: lambda t: 2.0}
+    u = np.array([t.u * scale.get(t.kind, lambda t: 1.0)(t) for t in of])[where.tool]
     value += u[:, None].astype(np.float32) * rng.standard_normal(value.shape[1], dtype=np.float32)
     centre = value.mean(axis=1, keepdims=True)
     spread = value.std(axis=1, keepdims=True) + np.float32(1e-9)

@@ -6,8 +6,9 @@ prudent   probability of conforming
 
 Readings leave two kinds of floor possible: one with no more local defects than they show, and one with a further
 defect that they missed. How often floors have such defects is a guess, so a band holds under either kind: it is the
-union of the two kinds' own 95 % bands. `benchmarks/calibration.py` shows what both band and verdict come to on floors
-from outside the belief's family.
+union of the two kinds' own bands. No family of priors holds every floor, so each tail is also taken for 1/0.6 of what
+the drawn floors give it. `benchmarks/calibration.py` shows what band and verdict come to on floors from outside the
+belief's family.
 """
 
 from __future__ import annotations
@@ -17,9 +18,9 @@ from numpy.typing import NDArray
 
 __all__ = ["band", "middle", "prudent"]
 
-_ENDS = (0.025, 0.975)
-_RARE = 0.05  # a kind of floor rarer than this has too few drawn floors to have a band of its own
 _TAIL = 0.6
+_ENDS = (0.025 * _TAIL, 1 - 0.025 * _TAIL)
+_RARE = 0.05  # a kind of floor rarer than this has too few drawn floors to have a band of its own
 
 
 def band(values: NDArray[np.floating], missed: NDArray[np.bool_]) -> tuple[float, float]:
@@ -38,9 +39,6 @@ def middle(ends: tuple[float, float]) -> tuple[float, float]:
 
 
 def prudent(conforms: NDArray[np.bool_]) -> float:
-    """Probability of conforming from the drawn floors (c,), its doubt enlarged; 0.5 where either way is likely.
-
-    Each tail is taken for 1/0.6 of what the drawn floors give it: no family of priors holds every floor.
-    """
+    """Probability of conforming from the drawn floors (c,), its doubt enlarged; 0.5 where either way is likely."""
     p = float(conforms.mean())
     return min(p / _TAIL, 0.5) if p < 0.5 else max(1 - (1 - p) / _TAIL, 0.5)

@@ -16,19 +16,19 @@ from threadpoolctl import ThreadpoolController
 from drainward.errors import StageError
 from drainward.finding import Finding, Verdict, overall
 from drainward.floor.ask import next_reading, tools
-from drainward.floor.belief import Belief, believe
+from drainward.floor.belief import believe
+from drainward.floor.contradict import ask_again, contradictions, unsettled, withheld
 from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import FLOOR_KINDS, as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
 from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls
 from drainward.floor.ponds import list_ponds
-from drainward.floor.result import Ask, Draft, FloorMap, Mend, Rejected
+from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.shape import INCH, moulded
 from drainward.floor.straightedge import high_spots
 from drainward.floor.threshold import threshold_rise
 from drainward.job.model import Job, Reading, ReadingKind, UnitModel
-from drainward.quantity import format_length, format_slope
 from drainward.rules import RuleBook, evaluate_normal, load_rules
 
 __all__ = ["draft_stage"]
@@ -102,10 +102,10 @@ def _draft(
     seen = look(belief, unit, job, max(samples // particles, 1), seed + 1, step, threads, tell)
     book = load_rules(job.rules)
     judged = judge(seen, job, book)
-    findings = tuple(j.finding for j in judged) + _threshold(unit, readings, job, book)
-    contradicted = _contradictions(belief, used, seen)
+    contradicted, again = contradictions(belief, used, seen.floors), unsettled(belief, used)
+    findings = tuple(j.finding for j in judged) + _threshold(unit, readings, job, book) + withheld(again)
     tell("choosing the next reading", 0.9)
-    ask = _ask(unit, job, seen, judged, used, seed)
+    ask = ask_again(again[0]) if again else _ask(unit, job, seen, judged, used, seed)
     cured = stage not in WET
     verdict = overall(finding.verdict for finding in findings if finding.decides)
     repair = _repair(unit, seen, judged, cured, book, job) if verdict is Verdict.FAILS else None
@@ -147,33 +147,6 @@ def _threshold(unit: UnitModel, readings: tuple[Reading, ...], job: Job, book: R
         evaluate_normal(requirement, rise[0], rise[1], job.risk, advice)
         for requirement in book.requirements("threshold.rise", job.rules.shower)
     )
-
-
-def _contradictions(belief: Belief, used: tuple[Reading, ...], seen: Look) -> tuple[Rejected, ...]:
-    """Readings that are more likely blunders than not, each with what the others led to expect."""
-    f = belief.functionals
-    chance = belief.blunder
-    bad = np.flatnonzero(chance > 0.5)
-    if not len(bad):
-        return ()
-    z = seen.floors.at(f.x.ravel(), f.y.ravel()).reshape(len(f), 3, -1)
-    expected = np.einsum("npc,np->nc", z, f.weight)
-    told = []
-    for i in bad:
-        here = expected[i]
-        if f.setup[i] >= 0:
-            others = np.flatnonzero((f.setup == f.setup[i]) & (chance <= 0.5))
-            if len(others):
-                here = here + np.median(f.value[others, None] - expected[others], axis=0)
-        lead = f"they lead to expect {_shown(used[i], here.mean())} ± {_shown(used[i], np.hypot(here.std(), f.u[i]))}"
-        odds = f"{min(chance[i], 0.99):.0%}{' or more' if chance[i] > 0.99 else ''}"
-        why = f"contradicts the other readings: {lead}, read was {_shown(used[i], f.value[i])}; chance of a blunder {odds}: read it again"
-        told.append(Rejected(used[i].id, used[i].line, why))
-    return tuple(told)
-
-
-def _shown(reading: Reading, value: float) -> str:
-    return format_slope(value, "%") if reading.kind is ReadingKind.SLOPE else format_length(value, "mm")
 
 
 def _open(judged: list[Judged], risk: float) -> list[Judged]:

@@ -23,6 +23,7 @@ from drainward.report.picture_svg import picture_svg
 from drainward.report.words import (
     band,
     chance,
+    found,
     headline,
     mortar_words,
     place,
@@ -102,7 +103,7 @@ def _width(picture: Picture, height: float) -> float:
 
 
 def _finding(finding: Finding) -> dict[str, str]:
-    value = shown(finding.value, finding.u, finding.unit)
+    value = found(finding)
     reach = band(finding.interval, finding.unit)
     return {
         "what": finding.what,

@@ -1,7 +1,7 @@
 """What page, paper and terminal say: numbers as trade and SI, chances in words, and the sentence on top.
 
 Headline, headline         the verdict in plain words, and what to do next
-Shown, shown               a value with its uncertainty, in trade units and SI
+Shown, shown, found        a value with its uncertainty, in trade units and SI; what a finding found
 band                       the 95 % band of a value, in trade units
 chance                     a probability as so many in 100
 place, reading_words       where, from the walls; how to hold the tool
@@ -25,6 +25,7 @@ __all__ = [
     "Shown",
     "band",
     "chance",
+    "found",
     "headline",
     "mortar_words",
     "place",
@@ -89,6 +90,8 @@ def shown(value: float | None, u: float | None, unit: str) -> Shown:
             give = _give(u, 1 / INCH, 2)
             return Shown(f"{written}{give} in" if give else written, f"{value * 1000:.1f}{_give(u, 1000, 1)} mm")
         case "1":
+            if u is None and value == int(value):
+                return Shown(f"{value:.0f}", "")
             return Shown(f"{value:.2f}{_give(u, 1, 2)}", "")
         case "ratio":
             return Shown(f"{value * 12:.2f}{_give(u, 12, 2)} in/ft", f"{value * 100:.2f}{_give(u, 100, 2)} %")
@@ -99,6 +102,14 @@ def shown(value: float | None, u: float | None, unit: str) -> Shown:
         case "m3":
             return Shown(format_volume(value), format_volume(value, "L"))
     return Shown(f"{value:.4g}{_give(u, 1, 3)} {unit}".strip(), "")
+
+
+def found(finding: Finding) -> Shown:
+    """What was found: value ± u, or for a skewed belief its likeliest value, beside which the `band` tells the doubt."""
+    if finding.likely is None:
+        return shown(finding.value, finding.u, finding.unit)
+    likely = shown(finding.likely, None, finding.unit)
+    return Shown(f"likely {likely.trade}", likely.si)
 
 
 def band(interval: tuple[float, float] | None, unit: str) -> str:

@@ -19,7 +19,7 @@ from drainward.job.model import Instrument, Reading, ReadingKind
 from drainward.quantity import format_length, format_slope, format_volume
 from drainward.report.cautions import CERTAINTIES
 from drainward.report.picture import inches
-from drainward.report.words import Shown, band, chance, headline, place, reading_words, shown
+from drainward.report.words import Shown, band, chance, found, headline, place, reading_words, shown
 
 __all__ = ["Card", "NumberTable", "ReadingRow", "answer", "card", "likelihood", "reading_rows"]
 
@@ -91,7 +91,7 @@ def card(finding: Finding) -> Card:
     """A finding's value in trade units and SI, its band, its chance in words."""
     return Card(
         finding,
-        shown(finding.value, finding.u, finding.unit),
+        found(finding),
         band(finding.interval, finding.unit),
         likelihood(finding.probability),
         next((says for word, says in CERTAINTIES.items() if f"({word})" in finding.source), ""),
