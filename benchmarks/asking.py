@@ -98,6 +98,7 @@ def _nothing() -> dict[str, np.ndarray]:
 
 
 def main() -> None:
+    """Print the curve and its rivals."""
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("--floors", type=int, default=140)
     ask.add_argument("--seed", type=int, default=11)
@@ -112,7 +113,12 @@ def main() -> None:
     table = Table("readings", "not proven", "standard error", "meets", "false", "fails", "false")
     table.title = f"Asked one at a time, {len(found)} floors"
     for k in range(0, chosen.most + 1, 2):
-        table.add_row(str(k), f"{curve[k]:.3f}", f"{np.sqrt(curve[k] * (1 - curve[k]) / len(found)):.3f}", *_right(history[k], truly))
+        table.add_row(
+            str(k),
+            f"{curve[k]:.3f}",
+            f"{np.sqrt(curve[k] * (1 - curve[k]) / len(found)):.3f}",
+            *_right(history[k], truly),
+        )
     Console(width=100).print(table)
     table = Table("fixed pattern", "not proven", "asked readings that do as well", "meets", "false", "fails", "false")
     fixed = {}

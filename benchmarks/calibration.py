@@ -26,7 +26,7 @@ from rich.table import Table
 
 from drainward.demo.floors import KINDS, true_floor
 from drainward.floor.belief import believe
-from drainward.floor.doubt import band, prudent
+from drainward.floor.doubt import prudent, wide_band
 from drainward.floor.fall import falls
 from drainward.floor.ponds import standing
 from drainward.floor.shape import INCH, moulded, radial_net
@@ -49,6 +49,7 @@ class Case:
 
 
 def one(index: int, seed: int, lines: int) -> Case:
+    """Make, read and judge one floor."""
     rng = np.random.default_rng([seed, index])
     kind = KINDS[index % len(KINDS)]
     unit = UNITS[index // len(KINDS) % len(UNITS)]
@@ -56,7 +57,9 @@ def one(index: int, seed: int, lines: int) -> Case:
     floor = true_floor(unit, kind, rng)
     f = level_lines(unit, lines)
     f = replace(f, value=floor.read(f, rng))
-    belief = believe(unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=250, seed=index)
+    belief = believe(
+        unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=250, seed=index
+    )
     drawn = surfaces(belief.draw(4, index + 1), unit, INCH / 2)
     of = falls(drawn, radial_net(unit, BASE))
     deepest = standing(drawn, unit, POND).deepest
@@ -66,13 +69,14 @@ def one(index: int, seed: int, lines: int) -> Case:
     return Case(
         kind,
         (least, greatest, pond),
-        tuple(band(values, drawn.missed) for values in (of.least, of.greatest, deepest)),
+        tuple(wide_band(values, drawn.missed) for values in (of.least, of.greatest, deepest)),
         (*(prudent(c) for c in conforms), prudent(np.logical_and.reduce(conforms))),
         (*truly, all(truly)),
     )
 
 
 def holds(case: Case, which: int) -> bool:
+    """Whether a band holds its truth."""
     low, high = case.band[which]
     # The truth's own grid and the belief's differ by about the rounding of a spot on a half-inch grid.
     slack = INCH / 1000 if which == 2 else 0.0
@@ -80,6 +84,7 @@ def holds(case: Case, which: int) -> bool:
 
 
 def main() -> None:
+    """Print coverage kind by kind, and the verdicts."""
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("--floors", type=int, default=1400)
     ask.add_argument("--seed", type=int, default=7)
@@ -96,19 +101,30 @@ def main() -> None:
             )
         )
     names = ("least fall", "greatest fall", "deepest pond")
-    table = Table("kind", "floors", *names, "with a pond", "pond, those", "least below/above, %", "greatest below/above, %", title="Share of 95 % bands that hold the truth")
+    table = Table(
+        "kind",
+        "floors",
+        *names,
+        "with a pond",
+        "pond, those",
+        "least below/above, %",
+        "greatest below/above, %",
+        title="Share of 95 % bands that hold the truth",
+    )
     lowest = 1.0
     for kind in (*KINDS, "all"):
         mine = [c for c in cases if kind in (c.kind, "all")]
         ponded = [c for c in mine if c.truth[2] > POND]
         cover = [np.mean([holds(c, w) for c in mine]) for w in range(3)]
-        sides = [f"{100 * np.mean([c.truth[w] < c.band[w][0] for c in mine]):.0f}/{100 * np.mean([c.truth[w] > c.band[w][1] for c in mine]):.0f}" for w in range(2)]
+        sides = [_sides(mine, w) for w in range(2)]
         wet = f"{np.mean([holds(c, 2) for c in ponded]):.3f}" if ponded else "-"
         table.add_row(kind, str(len(mine)), *(f"{c:.3f}" for c in cover), str(len(ponded)), wet, *sides)
         if kind != "all":
             lowest = min(lowest, *cover[:2])
     console.print(table)
-    table = Table("asked", "truly met", "meets", "false", "fails", "false", "not proven", title="Verdicts at a risk of 5 %")
+    table = Table(
+        "asked", "truly met", "meets", "false", "fails", "false", "not proven", title="Verdicts at a risk of 5 %"
+    )
     for w, name in enumerate((*names, "all three")):
         p = np.array([c.probability[w] for c in cases])
         truly = np.array([c.conforms[w] for c in cases])
@@ -126,6 +142,13 @@ def main() -> None:
         f"{fails.sum()} fails, {_share(fails & truly, fails)} false"
     )
     print(f"calibration: {lowest:.3f}")
+
+
+def _sides(cases: list[Case], which: int) -> str:
+    """Percent of truths below and above their bands."""
+    below = np.mean([c.truth[which] < c.band[which][0] for c in cases])
+    above = np.mean([c.truth[which] > c.band[which][1] for c in cases])
+    return f"{100 * below:.0f}/{100 * above:.0f}"
 
 
 def _share(bad: np.ndarray, of: np.ndarray) -> str:

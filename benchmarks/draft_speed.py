@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 
 import numpy as np
-from designs import UNITS, U_SLOPE, level_lines
+from designs import U_SLOPE, UNITS, level_lines
 from rich.console import Console
 from rich.table import Table
 
@@ -29,6 +29,7 @@ THREADS = 2
 
 
 def readings_of(count: int) -> tuple[Reading, ...]:
+    """So many readings of one hidden floor."""
     unit = UNITS[0]
     f = level_lines(unit, 20)
     value = true_floor(unit, "bulge", np.random.default_rng(5)).read(f, np.random.default_rng(6))
@@ -42,6 +43,7 @@ def readings_of(count: int) -> tuple[Reading, ...]:
 
 
 def median_time(work: Callable[[], object], repeat: int) -> float:
+    """Median seconds of a piece of work, after one run to warm it."""
     work()
     times = []
     for _ in range(repeat):
@@ -52,6 +54,7 @@ def median_time(work: Callable[[], object], repeat: int) -> float:
 
 
 def main() -> None:
+    """Print the times side by side."""
     ask = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     ask.add_argument("--repeat", type=int, default=7)
     repeat = ask.parse_args().repeat
@@ -59,7 +62,9 @@ def main() -> None:
     job = Job(name="speed", units={unit.id: unit}, rooms=(Room(room="1", unit=unit.id),))
     readings = readings_of(READINGS)
     f = level_lines(unit, 20)
-    belief = believe(unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=250, threads=2)
+    belief = believe(
+        unit.inside_width, unit.inside_depth, f.apply(moulded(unit, f.x, f.y)), f, particles=250, threads=2
+    )
     drawn = surfaces(belief.draw(4, 0), unit, INCH / 4, THREADS)
     rng = np.random.default_rng(0)
     whole = median_time(lambda: draft_stage(job, "1", readings, samples=SAMPLES, threads=THREADS), repeat)
@@ -68,7 +73,11 @@ def main() -> None:
     one_thread = median_time(lambda: surfaces(belief.draw(4, 0), unit, INCH / 4, 1), repeat)
     normals = median_time(lambda: rng.standard_normal((drawn.count, *drawn.base.shape)), repeat)
     table = Table("what", "seconds", "over the time of the normals")
-    table.add_row(f"draft stage, {READINGS} readings, {SAMPLES} floors of {drawn.base.shape[0]} x {drawn.base.shape[1]}", f"{whole:.3f}", "")
+    table.add_row(
+        f"draft stage, {READINGS} readings, {SAMPLES} floors of {drawn.base.shape[0]} x {drawn.base.shape[1]}",
+        f"{whole:.3f}",
+        "",
+    )
     table.add_row(f"first estimate, {FIRST} floors on a half-inch grid", f"{first:.3f}", "")
     table.add_row(f"{drawn.count} conditioned floors, {THREADS} threads", f"{draws:.3f}", f"{draws / normals:.2f}")
     table.add_row(f"{drawn.count} conditioned floors, 1 thread", f"{one_thread:.3f}", f"{one_thread / normals:.2f}")

@@ -47,7 +47,7 @@ DEFAULT_TOOLS = (
     Tool("", ReadingKind.SLOPE, 24 * INCH, 0.0009),
     Tool("", ReadingKind.CHORD, 12 * INCH, INCH / 64),
 )
-"""A job that names no instruments is taken to have a 9 in and a 24 in digital level (u 0.05 degrees) and a 1 ft rule."""
+"""A job that names no instruments is taken to have 9 in and 24 in digital levels (u 0.05 degrees) and a 1 ft rule."""
 
 
 def tools(instruments: Iterable[Instrument]) -> tuple[Tool, ...]:
@@ -86,7 +86,9 @@ class Candidates:
         """Those that rest on the floor, clear of the drain's opening."""
         x, y, x2, y2 = self.ends(of)
         w, d, drain = unit.inside_width, unit.inside_depth, unit.drain
-        inside = (np.minimum(x, x2) >= 0) & (np.maximum(x, x2) <= w) & (np.minimum(y, y2) >= 0) & (np.maximum(y, y2) <= d)
+        inside = (
+            (np.minimum(x, x2) >= 0) & (np.maximum(x, x2) <= w) & (np.minimum(y, y2) >= 0) & (np.maximum(y, y2) <= d)
+        )
         for px, py in ((x, y), (x2, y2)):
             inside &= np.hypot(px - drain.x, py - drain.y) >= drain.radius
         return inside
@@ -128,8 +130,9 @@ def next_reading(
     # A tape and wet gloves place a level to half an inch.
     x, y, x2, y2 = (round(float(v[0]) / _PLACED) * _PLACED for v in top.ends(usable))
     why = "of all places and directions, a reading here is expected to lessen the doubt most"
-    second = (None, None) if tool.kind is ReadingKind.HEIGHT else (x2, y2)
-    return Ask(str(tool.kind), x, y, *second, tool.instrument, why), float(worth.max())
+    one_end = tool.kind is ReadingKind.HEIGHT
+    ask = Ask(str(tool.kind), x, y, None if one_end else x2, None if one_end else y2, tool.instrument, why)
+    return ask, float(worth.max())
 
 
 def as_functional(ask: Ask, u: float) -> Functionals:
@@ -170,11 +173,17 @@ def _around(best: Candidates, reach: float, turn: float, each: int, rng: np.rand
     k = len(best.x)
     throw = rng.uniform(-1.0, 1.0, (3, each + 1, k))
     throw[:, 0] = 0.0
-    moved = (best.x + reach * throw[0], best.y + reach * throw[1], best.angle + turn * throw[2])
-    return Candidates(*(m.ravel() for m in moved), np.tile(best.tool, each + 1))
+    return Candidates(
+        (best.x + reach * throw[0]).ravel(),
+        (best.y + reach * throw[1]).ravel(),
+        (best.angle + turn * throw[2]).ravel(),
+        np.tile(best.tool, each + 1),
+    )
 
 
-def _worth(where: Candidates, of: tuple[Tool, ...], heights: Heights, conforms: NDArray[np.bool_], rng: np.random.Generator) -> Array:
+def _worth(
+    where: Candidates, of: tuple[Tool, ...], heights: Heights, conforms: NDArray[np.bool_], rng: np.random.Generator
+) -> Array:
     """Mutual information between each candidate's reading and whether the floor conforms, (k,), bits."""
     x, y, x2, y2 = where.ends(of)
     # Height of the second end less so much of the first and of the middle, by kind of reading.
@@ -183,8 +192,8 @@ def _worth(where: Candidates, of: tuple[Tool, ...], heights: Heights, conforms: 
     straight = np.flatnonzero(middle[:, 0])
     if len(straight):
         value[straight] -= middle[straight] * heights(where.x[straight], where.y[straight])
-    scale = {ReadingKind.SLOPE: lambda t: t.length, ReadingKind.CHORD: lambda t: 2.0}
-    u = np.array([t.u * scale.get(t.kind, lambda t: 1.0)(t) for t in of])[where.tool]
+    scale = [t.length if t.kind is ReadingKind.SLOPE else _PARTS.get(t.kind, (1.0, 0.0))[1] or 1.0 for t in of]
+    u = np.array([t.u * s for t, s in zip(of, scale, strict=True)])[where.tool]
     value += u[:, None].astype(np.float32) * rng.standard_normal(value.shape[1], dtype=np.float32)
     centre = value.mean(axis=1, keepdims=True)
     spread = value.std(axis=1, keepdims=True) + np.float32(1e-9)
@@ -195,9 +204,11 @@ def _worth(where: Candidates, of: tuple[Tool, ...], heights: Heights, conforms: 
     every = np.bincount(flat, minlength=k * _BINS).reshape(k, _BINS) / count
     both = np.bincount(flat[np.tile(conforms, k)], minlength=k * _BINS).reshape(k, _BINS) / count
     p = conforms.mean()
-    return _entropy(np.array([p]))[0] - (every * _entropy(both / np.maximum(every, 1e-12))).sum(axis=1)
+    left: Array = (every * _entropy(both / np.maximum(every, 1e-12))).sum(axis=1)
+    return _entropy(np.array([p])) - left
 
 
 def _entropy(p: Array) -> Array:
     p = np.clip(p, 1e-12, 1 - 1e-12)
-    return -(p * np.log2(p) + (1 - p) * np.log2(1 - p))
+    entropy: Array = -(p * np.log2(p) + (1 - p) * np.log2(1 - p))
+    return entropy

@@ -50,7 +50,8 @@ class Floors:
         """Whether each floor has more defects than the fewest that the readings leave plausible, (c,)."""
         count = (self.height != 0.0).sum(axis=1)
         fewest = next(k for k in range(self.height.shape[1] + 1) if (count <= k).mean() >= 0.05)
-        return count > fewest
+        more: NDArray[np.bool_] = count > fewest
+        return more
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -58,7 +59,7 @@ class Floors:
 
     def at(self, px: Array, py: Array) -> NDArray[np.float32]:
         """Deviation at points (m,) of all floors: (m, c), m."""
-        z = self.nodes.weights(px, py).astype(np.float32) @ np.ascontiguousarray(self.coarse.T)
+        z: NDArray[np.float32] = self.nodes.weights(px, py).astype(np.float32) @ np.ascontiguousarray(self.coarse.T)
         slopes = np.stack([px - self.middle[0], py - self.middle[1]], axis=1).astype(np.float32)
         z += slopes @ self.plane.T.astype(np.float32)
         for slot in range(self.height.shape[1]):
@@ -120,7 +121,9 @@ class Belief:
                 mine = np.flatnonzero(self.ways.length[p.way] == length)
                 pull = (self.carried @ self.nodes.covariance(length)).astype(np.float32)
                 weighted = gain[mine] * size[mine, None, None] ** 2
-                coarse[mine] += (weighted.reshape(-1, n).astype(np.float32) @ pull).reshape(len(mine), each, self.nodes.size)
+                coarse[mine] += (weighted.reshape(-1, n).astype(np.float32) @ pull).reshape(
+                    len(mine), each, self.nodes.size
+                )
         height = np.where((p.element == 0)[:, None], height, 0.0)
         shapes = p.shapes[np.repeat(np.arange(count), each)]
         return Floors(

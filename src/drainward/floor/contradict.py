@@ -27,7 +27,8 @@ def contradictions(belief: Belief, used: tuple[Reading, ...], floors: Surfaces) 
     f, chance = belief.functionals, belief.blunder
     if not (chance > 0.5).any():
         return ()
-    expected = f.apply(np.moveaxis(floors.at(f.x.ravel(), f.y.ravel()).reshape(len(f), 3, -1), 2, 0)).T
+    heights = floors.at(f.x.ravel(), f.y.ravel()).astype(np.float64).reshape(len(f), 3, -1)
+    expected = f.apply(np.moveaxis(heights, 2, 0)).T
     told = []
     for i in np.flatnonzero(chance > 0.5):
         here = expected[i]
@@ -36,8 +37,8 @@ def contradictions(belief: Belief, used: tuple[Reading, ...], floors: Surfaces) 
             here = here + np.median(f.value[others, None] - expected[others], axis=0)
         lead = f"they lead to expect {_shown(used[i], here.mean())} ± {_shown(used[i], np.hypot(here.std(), f.u[i]))}"
         odds = "99% or more" if chance[i] > 0.99 else f"{chance[i]:.0%}"
-        why = f"contradicts the other readings: {lead}, read was {_shown(used[i], f.value[i])}; chance of a blunder {odds}"
-        told.append(Rejected(used[i].id, used[i].line, f"{why}: read it again"))
+        why = f"contradicts the other readings: {lead}, read was {_shown(used[i], f.value[i])}"
+        told.append(Rejected(used[i].id, used[i].line, f"{why}; chance of a blunder {odds}: read it again"))
     return tuple(told)
 
 

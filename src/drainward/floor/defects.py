@@ -22,7 +22,7 @@ INCH = 0.0254
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """Least and greatest half-width (standard deviation of the bell) along and across, m; and the share of this form."""
+    """Least and greatest half-width (standard deviation of the bell) along and across, m; prior share and number."""
 
     along: tuple[float, float]
     across: tuple[float, float]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.doubt import band, middle
+from drainward.floor.doubt import middle, wide_band
 from drainward.floor.result import Extreme
 from drainward.floor.shape import Net
 from drainward.floor.surface import Surfaces
@@ -21,6 +21,7 @@ __all__ = ["Falls", "extreme", "falls", "steepest_lines"]
 
 Array = NDArray[np.float64]
 Floats = NDArray[np.float32]
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Falls:
@@ -39,7 +40,7 @@ class Falls:
 def falls(floors: Surfaces, net: Net, threads: int = 1) -> Falls:
     """Fall of every base of the net on every floor: (outer height - inner height) / base length."""
     z = floors.at(net.x, net.y, threads)
-    fall = (z[net.outer] - z[net.inner]) / net.length[:, None].astype(np.float32)
+    fall = np.divide(z[net.outer] - z[net.inner], net.length[:, None], dtype=np.float32, casting="same_kind")
     return Falls(net, floors.missed, fall, fall.min(axis=0), fall.max(axis=0))
 
 
@@ -48,7 +49,7 @@ def extreme(of: Falls, least: bool) -> Extreme:
     values = (of.least if least else of.greatest).astype(np.float64)
     where = np.bincount((of.fall.argmin(axis=0) if least else of.fall.argmax(axis=0)), minlength=len(of.fall)).argmax()
     net = of.net
-    ends = band(values, of.missed)
+    ends = wide_band(values, of.missed)
     value, u = middle(ends)
     return Extreme(
         value=value,
@@ -66,16 +67,21 @@ def steepest_lines(x: Array, y: Array, z: Array, drain: tuple[float, float, floa
     x (nx,), y (ny,), z (ny, nx) : the surface; drain : x, y and radius, where a line ends. A line also ends where the
     surface no longer falls (a pond or a flat).
     """
-    gy, gx = np.gradient(z, y, x)
+    gy, gx = (np.asarray(g) for g in np.gradient(z, y, x))
     step = 2 * (x[1] - x[0])
     lines = []
     for t in np.arange(count) / count * 2 * np.pi:
-        p = np.array([x[-1] / 2 * (1 + 0.98 * _square(np.cos(t), np.sin(t))), y[-1] / 2 * (1 + 0.98 * _square(np.sin(t), np.cos(t)))])
+        p = np.array(
+            [
+                x[-1] / 2 * (1 + 0.98 * _square(np.cos(t), np.sin(t))),
+                y[-1] / 2 * (1 + 0.98 * _square(np.sin(t), np.cos(t))),
+            ]
+        )
         line = [p]
         height = np.inf
         for _ in range(4 * (len(x) + len(y))):
-            i = min(int(round(p[1] / (y[1] - y[0]))), len(y) - 1)
-            j = min(int(round(p[0] / (x[1] - x[0]))), len(x) - 1)
+            i = min(round(float(p[1] / (y[1] - y[0]))), len(y) - 1)
+            j = min(round(float(p[0] / (x[1] - x[0]))), len(x) - 1)
             slope = np.hypot(gx[i, j], gy[i, j])
             if np.hypot(p[0] - drain[0], p[1] - drain[1]) <= drain[2] or slope == 0.0 or z[i, j] > height + 1e-6:
                 break

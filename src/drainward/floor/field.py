@@ -26,7 +26,8 @@ def matern52(distance: Array, length: float) -> Array:
     Source: Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, eq. 4.17.
     """
     s = np.sqrt(5.0) * distance / length
-    return (1.0 + s + s * s / 3.0) * np.exp(-s)
+    covariance: Array = (1.0 + s + s * s / 3.0) * np.exp(-s)
+    return covariance
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -45,14 +45,19 @@ class Functionals:
 
     def apply(self, field: Array) -> Array:
         """Values of the functionals for heights given at their points: field (..., n, 3) -> (..., n)."""
-        return np.einsum("...np,np->...n", field, self.weight)
+        values: Array = np.einsum("...np,np->...n", field, self.weight)
+        return values
 
     def joined(self, other: Functionals) -> Functionals:
         """Both lists, one after the other; set-ups of `other` are new ones."""
         shift = self.setup.max(initial=-1) + 1
         setup = np.where(other.setup >= 0, other.setup + shift, -1)
-        pairs = ((getattr(self, name), getattr(other, name)) for name in ("x", "y", "weight", "value", "u"))
-        return Functionals(*(np.concatenate(pair) for pair in pairs), np.concatenate([self.setup, setup]))
+
+        def both(name: str) -> Array:
+            return np.concatenate([getattr(self, name), getattr(other, name)])
+
+        fields = (both("x"), both("y"), both("weight"), both("value"), both("u"))
+        return Functionals(*fields, np.concatenate([self.setup, setup]))
 
 
 def difference(x: Array, y: Array, x2: Array, y2: Array, scale: Array) -> tuple[Array, Array, Array]:
@@ -68,7 +73,9 @@ def chord(x: Array, y: Array, x2: Array, y2: Array) -> tuple[Array, Array, Array
     return px, py, np.stack([half, half, -2 * half], 1)
 
 
-def as_functionals(unit: UnitModel, readings: tuple[Reading, ...]) -> tuple[Functionals, tuple[Reading, ...], tuple[Rejected, ...]]:
+def as_functionals(
+    unit: UnitModel, readings: tuple[Reading, ...]
+) -> tuple[Functionals, tuple[Reading, ...], tuple[Rejected, ...]]:
     """Functionals of the floor readings, the readings used, and those refused with the reason.
 
     Taps and presses say nothing of the heights and are left out without a word; so are readings of the threshold
@@ -89,17 +96,16 @@ def as_functionals(unit: UnitModel, readings: tuple[Reading, ...]) -> tuple[Func
     x, y, weight = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
     setup = np.full(n, -1, dtype=np.intp)
     for i, reading in enumerate(used):
-        ends = [np.array([v if v is not None else 0.0]) for v in (reading.x, reading.y, reading.x2, reading.y2)]
-        if reading.kind is ReadingKind.HEIGHT:
+        if reading.kind is ReadingKind.HEIGHT or reading.x2 is None or reading.y2 is None:
             x[i], y[i], weight[i] = reading.x, reading.y, (1.0, 0.0, 0.0)
             setup[i] = setups.setdefault(reading.setup, len(setups))
             continue
+        ends = (np.array([reading.x]), np.array([reading.y]), np.array([reading.x2]), np.array([reading.y2]))
         if reading.kind is ReadingKind.CHORD:
             px, py, pw = chord(*ends)
         else:
-            run = float(np.hypot(ends[2] - ends[0], ends[3] - ends[1])[0])
-            scale = np.array([-1.0 if reading.kind is ReadingKind.WEDGE else 1.0 / run])
-            px, py, pw = difference(*ends, scale)
+            run = float(np.hypot(reading.x2 - reading.x, reading.y2 - reading.y))
+            px, py, pw = difference(*ends, np.array([-1.0 if reading.kind is ReadingKind.WEDGE else 1.0 / run]))
         x[i], y[i], weight[i] = px[0], py[0], pw[0]
     values = np.array([r.value for r in used], dtype=float)
     u = np.array([r.u for r in used], dtype=float)

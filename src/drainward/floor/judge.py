@@ -36,7 +36,10 @@ ROCK_BASE = 0.3048
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
-    """Drawn floors with what was computed of them; mean, sd : (ny, nx) m; straightedge : where, and how much it rocks."""
+    """Drawn floors with what was computed of them.
+
+    mean, sd : (ny, nx) m; straightedge, rocked : where it is laid, and how much it rocks there
+    """
 
     unit: UnitModel
     base: float
@@ -51,7 +54,9 @@ class Look:
     threads: int
 
 
-def look(belief: Belief, unit: UnitModel, job: Job, each: int, seed: int, step: float, threads: int, tell: Progress) -> Look:
+def look(
+    belief: Belief, unit: UnitModel, job: Job, each: int, seed: int, step: float, threads: int, tell: Progress
+) -> Look:
     """Draw `each` floors of every particle on a grid of the given step, m, and compute falls, ponds and high spots."""
     tell("drawing floors", 0.3)
     floors = surfaces(belief.draw(each, seed), unit, step, threads)
@@ -78,24 +83,21 @@ def judge(seen: Look, job: Job, book: RuleBook) -> list[Judged]:
     """Every requirement of the book on falls, ponds, straightedge and clear spaces, in this order."""
     answers: list[Judged] = []
     for quantity, values_of in _QUANTITIES.items():
-        for requirement in book.requirements(quantity, job.rules.shower):
-            if quantity == "floor.pond.depth" and requirement.high is not None:
-                requirement = _counted(requirement, job.pond_counts)
+        for row in book.requirements(quantity, job.rules.shower):
+            requirement = _counted(row, job.pond_counts) if quantity == "floor.pond.depth" else row
             found = values_of(seen, requirement)
             if found is not None:
-                answers.append(_judged(requirement, *found, seen.floors.missed, job.risk))
+                answers.append(_judged(requirement, *found, job.risk))
     return answers
 
 
-def _judged(
-    requirement: Requirement, values: Array, advice: str, missed: NDArray[np.bool_], risk: float
-) -> Judged:
+def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -> Judged:
     conforms = np.ones(len(values), dtype=bool)
     if requirement.low is not None:
         conforms &= values >= requirement.low
     if requirement.high is not None:
         conforms &= values <= requirement.high
-    ends = band(values, missed)
+    ends = band(values)
     finding = evaluate_probability(requirement, *middle(ends), ends, prudent(conforms), risk, advice)
     finding = replace(finding, likely=float(np.median(values)))
     return Judged(finding, conforms)
@@ -175,7 +177,11 @@ def _rock(seen: Look, requirement: Requirement) -> tuple[Array, str] | None:
 
 def _laid(seen: Look, requirement: Requirement) -> tuple[Lines, NDArray[np.float32]]:
     base = requirement.base or ROCK_BASE
-    length = float(np.hypot(seen.straightedge.x2 - seen.straightedge.x, seen.straightedge.y2 - seen.straightedge.y).max(initial=0.0))
+    length = float(
+        np.hypot(seen.straightedge.x2 - seen.straightedge.x, seen.straightedge.y2 - seen.straightedge.y).max(
+            initial=0.0
+        )
+    )
     if np.isclose(base, length):
         return seen.straightedge, seen.rocked
     where = lines(seen.unit, base)

@@ -32,13 +32,13 @@ _WORTH_WORKING = INCH / 32
 _WORTH_MOVING = 0.05  # a turn that gains less chance than this is not worth disturbing the bed
 
 CURED = (
-    "The bed has cured: the floor cannot be mended by moving the unit. What is left is for the unit's maker and whoever "
-    "accepts the work: surface repair as the maker allows, or taking the unit out."
+    "The bed has cured: the floor cannot be mended by moving the unit. What is left is for the unit's maker and "
+    "whoever accepts the work: surface repair as the maker allows, or taking the unit out."
 )
 
 THRESHOLD = (
     "It is the threshold that fails, not the floor. While the bed is wet, lift the unit, take the same depth of "
-    "mortar out everywhere and set it again; or settle with whoever lays the finished floor how high it will be built up."
+    "mortar out everywhere and set it again; or settle with whoever lays the finished floor how high that will be."
 )
 
 
@@ -49,7 +49,8 @@ def moved_falls(of: Falls, turn: Array) -> NDArray[np.float32]:
 
 def _fall_of_plane(net: Net, turn: Array) -> Array:
     dx, dy = net.x[net.outer] - net.x[net.inner], net.y[net.outer] - net.y[net.inner]
-    return (turn[0] * dx + turn[1] * dy) / net.length
+    fall: Array = (turn[0] * dx + turn[1] * dy) / net.length
+    return fall
 
 
 def best_move(of: Falls, low: float | None, high: float | None, size: float, most_floors: int = 200) -> Array:
@@ -69,12 +70,20 @@ def best_move(of: Falls, low: float | None, high: float | None, size: float, mos
         if high is not None:
             margin = np.minimum(margin, high - fall.max(axis=0))
         # Prefer the smaller of two turns that do as well.
-        return float(-np.mean(1.0 / (1.0 + np.exp(-np.clip(margin / soft, -30, 30)))) - margin.mean() + 0.05 * np.abs(turn).sum())
+        return float(
+            -np.mean(1.0 / (1.0 + np.exp(-np.clip(margin / soft, -30, 30)))) - margin.mean() + 0.05 * np.abs(turn).sum()
+        )
 
     step = SIXTEENTH / size
     simplex = np.array([[0.0, 0.0], [4 * step, 0.0], [0.0, 4 * step]])
-    found = minimize(shortfall, np.zeros(2), method="Nelder-Mead", options={"initial_simplex": simplex, "xatol": step / 8, "fatol": 1e-4, "maxfev": 200})
-    return np.clip(np.asarray(found.x, dtype=float), -_STEEPEST, _STEEPEST)
+    found = minimize(
+        shortfall,
+        np.zeros(2),
+        method="Nelder-Mead",
+        options={"initial_simplex": simplex, "xatol": step / 8, "fatol": 1e-4, "maxfev": 200},
+    )
+    turn: Array = np.clip(np.asarray(found.x, dtype=float), -_STEEPEST, _STEEPEST)
+    return turn
 
 
 def corners(unit: UnitModel) -> dict[str, tuple[float, float]]:
@@ -104,7 +113,8 @@ def mortar_map(mean: Array, base: Array, x: Array, y: Array, unit: UnitModel, tu
     excess = mean + plane - base
     distance = np.hypot(x[None, :] - unit.drain.x, y[:, None] - unit.drain.y)
     near = distance <= max(2 * unit.drain.radius, float(distance.min()))
-    return excess - excess[near].mean()
+    over_drain: Array = excess - excess[near].mean()
+    return over_drain
 
 
 def mortar_places(excess: Array, sd: Array, x: Array, y: Array, most: int = 6) -> tuple[Mortar, ...]:
@@ -123,10 +133,12 @@ def mortar_places(excess: Array, sd: Array, x: Array, y: Array, most: int = 6) -
     return tuple(sorted(places, key=lambda m: -m.volume)[:most])
 
 
-def mend(unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[Array], Array], sd: Array, x: Array, y: Array) -> Mend:
+def mend(
+    unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[Array], Array], sd: Array, x: Array, y: Array
+) -> Mend:
     """The move in trade steps, its effect, and the mortar work that is left.
 
-    turn : the wished slopes (2,); chance : probability of conforming after a turn; excess_after : `mortar_map` of a turn
+    turn : the wished slopes (2,); chance : probability of conforming after a turn; excess_after : its `mortar_map`
     """
     before = chance(np.zeros(2))
     shims, made = in_sixteenths(unit, turn)
@@ -141,7 +153,14 @@ def mend(unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[A
     )
     mortar = mortar_places(excess_after(made), sd, x, y)
     says = _says(shims, before, after, mortar)
-    return Mend(tuple(e for e in edges if abs(e.move) >= SIXTEENTH / 2), tuple(s for s in shims if s.sixteenths), before, after, mortar, says)
+    return Mend(
+        tuple(e for e in edges if abs(e.move) >= SIXTEENTH / 2),
+        tuple(s for s in shims if s.sixteenths),
+        before,
+        after,
+        mortar,
+        says,
+    )
 
 
 def _says(shims: tuple[Shim, ...], before: float, after: float, mortar: tuple[Mortar, ...]) -> str:

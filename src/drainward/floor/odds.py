@@ -89,7 +89,7 @@ def choose(
 
     norm    : (w, m) squared norm of each whitened feature, by way; way : (p,) the particle's
     product : (p, m) its product with the particle's whitened misfit; cross : (p, o, m) with the o other elements
-    inner   : (p, o, o) inverse of I + Gram matrix of the others; pull : (p, o) inner times their product with the misfit
+    inner   : (p, o, o) inverse of I + Gram matrix of the others; pull : (p, o) inner times their product with misfit
     odds    : (m,) prior odds; elements start[g] to start[g + 1] have the height classes mean[g], variance[g]
     share   : (classes,) odds of the classes; none : odds of no element; throw : (p, 2) uniform
     Writes element (p,) or -1, height class (p,), and total (p,), the log of the summed odds.

@@ -45,9 +45,7 @@ class Particles:
     def keep(self, index: Index) -> Particles:
         """Particles picked by index, copied."""
         s = self.shapes[index]
-        return Particles(
-            self.way[index], self.element[index], s, self.feature[index], self.mean[index], self.sd[index]
-        )
+        return Particles(self.way[index], self.element[index], s, self.feature[index], self.mean[index], self.sd[index])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +53,7 @@ class _Odds:
     """Prior odds of the m + n elements (defect shapes, then blunders of each reading) and of their height classes.
 
     shapes : (m,); feature : (m + n, n) what each adds to the readings; element : (m + n,) odds
-    start : bounds of the two groups; mean, sd : (2, classes) height classes of each group; share : (classes,) their odds
+    start : bounds of the two groups; mean, sd : (2, classes) height classes of each; share : (classes,) their odds
     white : (w, n, m + n) whitened features, by way; norm : (w, m + n) their squared norms
     """
 
@@ -123,7 +121,8 @@ def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) 
 
 def _shape_feature(shapes: Shapes, f: Functionals) -> Array:
     """What shapes of unit height (..., 1, 1) add to the readings: (..., n)."""
-    return np.einsum("...np,np->...n", shapes.at(f.x, f.y), f.weight)
+    feature: Array = np.einsum("...np,np->...n", shapes.at(f.x, f.y), f.weight)
+    return feature
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -239,7 +238,9 @@ class _Sampler:
             cross = np.einsum("pon,pn->po", others.b, white)
             q = (white**2).sum(1) - np.einsum("pi,pij,pj->p", cross, others.inner, cross)
             b = (white * others.misfit).sum(1) - (others.pull * cross).sum(1)
-            return log_ratio(np.maximum(q, 0.0)[:, None], b[:, None], odds.mean[0], odds.sd[0] ** 2) + np.log(odds.share)
+            return log_ratio(np.maximum(q, 0.0)[:, None], b[:, None], odds.mean[0], odds.sd[0] ** 2) + np.log(
+                odds.share
+            )
 
         before, after = score(part.feature[:, slot]), score(feature)
         take = legal & (np.log(self.rng.random(len(mine))) < _log_sum(after) - _log_sum(before))
@@ -266,7 +267,8 @@ class _Sampler:
     def _pick(self, log_odds: Array) -> Index:
         """One column of each row (p, k), in proportion to the odds."""
         odds = np.exp(log_odds - log_odds.max(1, keepdims=True)).cumsum(1)
-        return (self.rng.random((len(odds), 1)) * odds[:, -1:] > odds).sum(1)
+        column: Index = (self.rng.random((len(odds), 1)) * odds[:, -1:] > odds).sum(1)
+        return column
 
     def _systematic(self, log_weight: Array, count: int) -> Index:
         """Systematic resampling: `count` indices in proportion to the weights, one throw."""
@@ -278,4 +280,5 @@ class _Sampler:
 
 def _log_sum(log_odds: Array) -> Array:
     top = log_odds.max(1)
-    return top + np.log(np.exp(log_odds - top[:, None]).sum(1))
+    log_sum: Array = top + np.log(np.exp(log_odds - top[:, None]).sum(1))
+    return log_sum

@@ -20,7 +20,8 @@ __all__ = ["Ask", "Draft", "Edge", "Extreme", "FloorMap", "HighSpot", "Mend", "M
 class Extreme:
     """The least or the greatest fall toward the drain over the base.
 
-    interval : its 95 % band; value, u : the band's middle, and its half-width over 1.96 (the belief is skewed)
+    interval : its 95 % band, which holds also where the readings missed a local defect
+    value, u : the band's middle, and its half-width over 1.96, since the belief is skewed
     likely : its median; x, y : middle of the base where it most likely is
     """
 
@@ -175,9 +176,7 @@ class Draft:
                 "max": _extreme(self.fall_max),
                 "base": self.base,
             },
-            "ponds": [
-                {name: getattr(pond, name) for name in Pond.__slots__} for pond in self.ponds
-            ],
+            "ponds": [{name: getattr(pond, name) for name in Pond.__slots__} for pond in self.ponds],
             "high_spots": [{name: getattr(spot, name) for name in HighSpot.__slots__} for spot in self.high_spots],
             "next_reading": None
             if self.next_reading is None

@@ -53,7 +53,7 @@ def moulded(unit: UnitModel, x: Array, y: Array) -> Array:
 
 
 def _panels(unit: UnitModel) -> list[tuple[tuple[float, float, float], tuple[float, float, float]]]:
-    """Triangles drain-A-B, as (x, y, height) of A and B from the drain, corners of the rectangle added by interpolation."""
+    """Triangles drain-A-B, as (x, y, height) of A and B from the drain; the corners are interpolated."""
     w, d, drain = unit.inside_width, unit.inside_depth, unit.drain
     named = {_around(unit, p.x, p.y): p.height for p in unit.floor.heights}
     perimeter = 2 * (w + d)
@@ -105,7 +105,7 @@ class Net:
 
 
 def radial_net(unit: UnitModel, base: float, lines: int = 96, step: float = INCH) -> Net:
-    """Every base of the stated length on `lines` radial lines, sliding by about `step` from the drain's rim to the edge.
+    """Every base of this length on `lines` radial lines, sliding by about `step` from the drain's rim to the edge.
 
     Where the run is shorter than the base but at least half of it, the whole run is judged instead.
     """

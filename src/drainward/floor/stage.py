@@ -20,7 +20,7 @@ from drainward.floor.belief import believe
 from drainward.floor.contradict import ask_again, contradictions, unsettled, withheld
 from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
-from drainward.floor.functionals import FLOOR_KINDS, as_functionals
+from drainward.floor.functionals import as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
 from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls
 from drainward.floor.ponds import list_ponds
@@ -154,7 +154,9 @@ def _open(judged: list[Judged], risk: float) -> list[Judged]:
     return [j for j in judged if risk < prudent(j.conforms) < 1 - risk]
 
 
-def _ask(unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tuple[Reading, ...], seed: int) -> Ask | None:
+def _ask(
+    unit: UnitModel, job: Job, seen: Look, judged: list[Judged], used: tuple[Reading, ...], seed: int
+) -> Ask | None:
     """The reading that settles most of what is open; None when nothing is, or when the floor fails already."""
     if any(j.finding.verdict is Verdict.FAILS for j in judged):
         return None
@@ -228,7 +230,7 @@ def _map(seen: Look, repair: Mend | None) -> FloorMap:
         turn[0] = (moves.get("right", 0.0) - moves.get("left", 0.0)) / seen.unit.inside_width
         turn[1] = (moves.get("front", 0.0) - moves.get("back", 0.0)) / seen.unit.inside_depth
     every = max(round(4 * INCH / (s.x[1] - s.x[0])), 1)
-    gy, gx = np.gradient(seen.mean, s.y, s.x)
+    gy, gx = (np.asarray(g) for g in np.gradient(seen.mean, s.y, s.x))
     rows, columns = np.arange(every // 2, len(s.y), every), np.arange(every // 2, len(s.x), every)
     i, j = (g.ravel() for g in np.meshgrid(rows, columns, indexing="ij"))
     steep = np.hypot(gx[i, j], gy[i, j])

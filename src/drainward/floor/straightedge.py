@@ -38,7 +38,7 @@ class Lines:
 
 
 def lines(unit: UnitModel, base: float, spacing: float = 2 * INCH, directions: int = 8) -> Lines:
-    """Straightedges of length `base` with their middle about every `spacing`, in so many directions, clear of the drain."""
+    """Straightedges of length `base`, clear of the drain, their middles about every `spacing`, in some directions."""
     w, d, drain = unit.inside_width, unit.inside_depth, unit.drain
     xs = np.linspace(0, w, max(round(w / spacing), 1) + 1)
     ys = np.linspace(0, d, max(round(d / spacing), 1) + 1)
@@ -65,7 +65,7 @@ def gap(unit: UnitModel, where: Lines, rocked: Floats) -> Floats:
 
 
 def high_spots(where: Lines, rocked: Floats, limit: float, least: float = 0.05, most: int = 6) -> tuple[HighSpot, ...]:
-    """Places on which a straightedge rocks by more than `limit` (m), likeliest first, none within half a length of another."""
+    """Places on which a straightedge rocks by more than `limit` (m), likeliest first, half a length apart or more."""
     probability = (rocked > limit).mean(axis=1)
     spots: list[HighSpot] = []
     mx, my = where.middle
@@ -74,6 +74,7 @@ def high_spots(where: Lines, rocked: Floats, limit: float, least: float = 0.05, 
         if probability[k] < least or len(spots) == most:
             break
         if all(np.hypot(mx[k] - (s.x + s.x2) / 2, my[k] - (s.y + s.y2) / 2) > apart[k] for s in spots):
-            ends = (float(v[k]) for v in (where.x, where.y, where.x2, where.y2))
-            spots.append(HighSpot(*ends, float(rocked[k].mean()), float(rocked[k].std()), float(probability[k])))
+            x, y, x2, y2 = (float(v[k]) for v in (where.x, where.y, where.x2, where.y2))
+            height, u = float(rocked[k].mean()), float(rocked[k].std())
+            spots.append(HighSpot(x, y, x2, y2, height, u, float(probability[k])))
     return tuple(spots)

@@ -92,7 +92,15 @@ def surfaces(floors: Floors, unit: UnitModel, step: float, threads: int = 1) -> 
     offset = -floors.plane @ np.array(floors.middle)
     plane = _in_lanes(np.column_stack([offset, floors.plane]), blocks)
     z = lift(
-        coarse, Taps(*cubic(nodes.y, y)), Taps(*cubic(nodes.x, x)), base, plane, x, y, threads, bumps=_bumps(floors, blocks)
+        coarse,
+        Taps(*cubic(nodes.y, y)),
+        Taps(*cubic(nodes.x, x)),
+        base,
+        plane,
+        x,
+        y,
+        threads,
+        bumps=_bumps(floors, blocks),
     )
     steps = _steps(floors, blocks)
     over_blocks(lambda first, last: _add_steps(z, first, last, x, y, steps), blocks, threads)
@@ -111,7 +119,14 @@ def _bumps(floors: Floors, blocks: int) -> Bumps:
     height = np.where(s.form == STEP, 0.0, floors.height)
     c, n = np.cos(s.angle), np.sin(s.angle)
     along, across = 1.0 / s.along**2, 1.0 / s.across**2
-    fields = (height, s.x, s.y, c * c * along + n * n * across, c * n * (along - across), n * n * along + c * c * across)
+    fields = (
+        height,
+        s.x,
+        s.y,
+        c * c * along + n * n * across,
+        c * n * (along - across),
+        n * n * along + c * c * across,
+    )
     return Bumps(*(_in_lanes(field, blocks) for field in fields))
 
 

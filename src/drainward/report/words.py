@@ -105,7 +105,7 @@ def shown(value: float | None, u: float | None, unit: str) -> Shown:
 
 
 def found(finding: Finding) -> Shown:
-    """What was found: value ± u, or for a skewed belief its likeliest value, beside which the `band` tells the doubt."""
+    """What was found: value ± u, or for a skewed belief its likeliest value, whose doubt the `band` tells."""
     if finding.likely is None:
         return shown(finding.value, finding.u, finding.unit)
     likely = shown(finding.likely, None, finding.unit)

@@ -15,9 +15,7 @@ from drainward.rules.written import limit_words
 __all__ = ["evaluate_normal", "evaluate_probability"]
 
 
-def evaluate_normal(
-    requirement: Requirement, value: float, u: float, risk: float = RISK, advice: str = ""
-) -> Finding:
+def evaluate_normal(requirement: Requirement, value: float, u: float, risk: float = RISK, advice: str = "") -> Finding:
     """The finding for a value known as value ± u (normal), SI, u > 0.
 
     A size stated without minimum or maximum (low equal to high) can be shown to be off, by more than its allowance,
