@@ -39,7 +39,9 @@ def cone_unit(fall: float = 0.03) -> UnitModel:
     return cone(60, 36, (30, 18), fall)
 
 
-def planes_unit(width: float, depth: float, drain: tuple[float, float], named: Sequence[tuple[float, float, float]]) -> UnitModel:
+def planes_unit(
+    width: float, depth: float, drain: tuple[float, float], named: Sequence[tuple[float, float, float]]
+) -> UnitModel:
     """Sizes, the drain's place and (x, y, height) of named edge points, all m; the drain's radius is 20 mm."""
     like = cone(width / INCH, depth / INCH, (drain[0] / INCH, drain[1] / INCH), 0.02)
     heights = tuple(NamedHeight(x=x, y=y, height=h) for x, y, h in named)
@@ -76,7 +78,9 @@ def functionals(points: Sequence[Sequence[tuple[float, float, float]]], u: Array
     return Functionals(x, y, weight, np.zeros(n), np.asarray(u, dtype=float), np.asarray(setup, dtype=np.intp))
 
 
-def mixed_functionals(rng: np.random.Generator, n: int, u: float = 0.0004, width: float = WIDTH, depth: float = DEPTH) -> Functionals:
+def mixed_functionals(
+    rng: np.random.Generator, n: int, u: float = 0.0004, width: float = WIDTH, depth: float = DEPTH
+) -> Functionals:
     """n random readings of all four kinds; spot heights hang on two set-ups."""
     points, us, setup = [], [], []
     for i in range(n):
@@ -136,8 +140,13 @@ def no_shapes(count: int, slots: int = 1) -> Shapes:
 
 
 def still(
-    width: float = WIDTH, depth: float = DEPTH, *, plane: tuple[float, float] = (0.0, 0.0),
-    shapes: Shapes | None = None, heights: Array | None = None, count: int = 3,
+    width: float = WIDTH,
+    depth: float = DEPTH,
+    *,
+    plane: tuple[float, float] = (0.0, 0.0),
+    shapes: Shapes | None = None,
+    heights: Array | None = None,
+    count: int = 3,
 ) -> Floors:
     """`count` equal floors: a plane about the floor's middle and the given defects (s,) with their heights (s,), m."""
     nodes = lattice(width, depth, 1.5 * INCH)

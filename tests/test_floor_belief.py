@@ -43,7 +43,9 @@ def test_drawn_floors_have_the_mean_and_covariance_of_dense_conditioning(seed: i
     """Heights, wedges, slopes and chords on two unknown datums; covariances by scikit-learn, conditioning by numpy."""
     rng = np.random.default_rng(seed)
     f = mixed_functionals(rng, 14, u=0.0006)
-    f = replace(f, value=np.where(f.setup >= 0, 0.2, 0.0) + np.where(f.u < 1e-3, 1.0, 2.0) * 0.001 * rng.standard_normal(14))
+    f = replace(
+        f, value=np.where(f.setup >= 0, 0.2, 0.0) + np.where(f.u < 1e-3, 1.0, 2.0) * 0.001 * rng.standard_normal(14)
+    )
     at = np.stack([rng.uniform(0, WIDTH, 7), rng.uniform(0, DEPTH, 7)], axis=1)
     readings, crossed, places = dense_covariance(f, LENGTH, SIZE, TILT, ONE_WAY.datum, at)
     gain = np.linalg.solve(readings, crossed.T).T

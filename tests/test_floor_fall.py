@@ -65,7 +65,7 @@ def test_two_threads_give_what_one_gives() -> None:
 
 
 def test_extremes_stand_where_the_defect_makes_them() -> None:
-    """A rise half way to the right wall: over a foot behind it the fall is steepest, before it least... and turned for a dish.
+    """A rise half way to the right wall: before its top the fall is greatest, behind it least.
 
     On the line of the rise the fall over a base that starts at r is 0.03 + (bump(r + base) - bump(r)) / base.
     """
@@ -76,7 +76,9 @@ def test_extremes_stand_where_the_defect_makes_them() -> None:
     # least: from the top outward; greatest: from the drain's side up to the top
     assert least.likely == pytest.approx(0.03 - height / FOOT, rel=0.02)
     assert greatest.likely == pytest.approx(0.03 + height / FOOT, rel=0.02)
-    assert least.y == pytest.approx(unit.drain.y, abs=2 * INCH) and greatest.y == pytest.approx(unit.drain.y, abs=2 * INCH)
+    assert least.y == pytest.approx(unit.drain.y, abs=2 * INCH) and greatest.y == pytest.approx(
+        unit.drain.y, abs=2 * INCH
+    )
     assert least.x == pytest.approx(x0 + FOOT / 2, abs=INCH)
     assert greatest.x == pytest.approx(x0 - FOOT / 2, abs=INCH)
     for found in (least, greatest):
@@ -88,7 +90,11 @@ def test_an_extreme_is_as_unsure_as_the_floors_differ() -> None:
     unit = cone_unit(0.03)
     rng = np.random.default_rng(0)
     slopes = 0.004 * rng.standard_normal(160)
-    drawn = surface(unit, *(lambda x, y, a=a: 0.03 * np.hypot(x - unit.drain.x, y - unit.drain.y) + a * x for a in slopes), step=INCH / 2)
+    drawn = surface(
+        unit,
+        *(lambda x, y, a=a: 0.03 * np.hypot(x - unit.drain.x, y - unit.drain.y) + a * x for a in slopes),
+        step=INCH / 2,
+    )
     found = extreme(falls(drawn, radial_net(unit, FOOT)), least=True)
     least = 0.03 - np.abs(slopes)
     assert found.likely == pytest.approx(np.median(least), abs=2e-4)

@@ -61,7 +61,7 @@ def test_weights_are_cubic_along_both_axes(seed: int) -> None:
 
 @pytest.mark.parametrize("length", Prior().lengths)
 def test_the_carried_field_has_the_covariance_it_should(length: float) -> None:
-    """Between any two places the lattice's covariance misses the field's own by less than half a percent of its variance."""
+    """Between any two places the lattice's covariance misses the field's own by half a percent of its variance."""
     nodes = lattice(WIDTH, DEPTH, Prior().spacing)
     rng = np.random.default_rng(3)
     px, py = rng.uniform(0, WIDTH, 300), rng.uniform(0, DEPTH, 300)

@@ -1,4 +1,4 @@
-"""Readings as functionals: closed forms on planes and paraboloids, the sign conventions, set-ups, and what is refused."""
+"""Readings as functionals: closed forms on planes and paraboloids, the signs, set-ups, and what is refused."""
 
 from __future__ import annotations
 

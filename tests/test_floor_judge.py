@@ -40,7 +40,11 @@ def judged(floors: Floors, of: Job, **how: Any) -> dict[str, Judged]:
 
 def test_a_sound_floor_meets_with_its_own_falls_as_values() -> None:
     answers = judged(still(count=20), job(IRC, POND))
-    least, greatest, pond = (answers[f"{IRC}/P2709.1-least"], answers[f"{IRC}/P2709.1-greatest"], answers["practice/pond"])
+    least, greatest, pond = (
+        answers[f"{IRC}/P2709.1-least"],
+        answers[f"{IRC}/P2709.1-greatest"],
+        answers["practice/pond"],
+    )
     assert list(answers) == [f"{IRC}/P2709.1-least", f"{IRC}/P2709.1-greatest", "practice/pond"]
     assert least.finding.value == pytest.approx(0.03, rel=0.015) == greatest.finding.value
     assert pond.finding.value == pytest.approx(0.0, abs=1e-6)
@@ -104,10 +108,12 @@ def test_the_pond_counts_from_the_jobs_own_depth_and_says_so() -> None:
 
 
 def test_straightedge_practice_has_closed_forms_over_a_bell() -> None:
-    """Gap under 1 ft: a (1 - exp(-L² / 8 s²)); the free end of 2 ft lifts twice what its middle stands over its ends."""
+    """Gap under 1 ft: a (1 - exp(-L² / 8 s²)); the end of 2 ft lifts twice what its middle stands over its ends."""
     height, half = 0.003, 2 * INCH
     unit = cone_unit(0.0001)
-    answers = judged(dip(unit, 20 * INCH, 12 * INCH, half, height), job("straightedge", unit=unit), unit=unit, step=INCH / 4)
+    answers = judged(
+        dip(unit, 20 * INCH, 12 * INCH, half, height), job("straightedge", unit=unit), unit=unit, step=INCH / 4
+    )
     one, two = (height * (1 - np.exp(-((k * 12 * INCH) ** 2) / (8 * half**2))) for k in (1, 2))
     assert answers["straightedge/1ft"].finding.value == pytest.approx(one, rel=0.02)
     assert answers["straightedge/rock"].finding.value == pytest.approx(2 * two, rel=0.02)
@@ -136,7 +142,15 @@ def test_a_clear_space_on_the_floor_binds_its_slope_in_every_direction() -> None
 
 
 def test_a_local_rule_is_judged_over_its_own_base() -> None:
-    local = ({"id": "spec/fall", "what": "Fall over 6 in", "quantity": "floor.fall.least", "low": "1/4 in/ft", "base": "6 in"},)
+    local = (
+        {
+            "id": "spec/fall",
+            "what": "Fall over 6 in",
+            "quantity": "floor.fall.least",
+            "low": "1/4 in/ft",
+            "base": "6 in",
+        },
+    )
     floors = dip(UNIT, 20 * INCH, 18 * INCH, 2 * INCH, 0.003)
     answer = judged(floors, job(rules={"local": local}))["spec/fall"].finding
     drawn = seen(floors, job()).floors
@@ -175,5 +189,7 @@ def test_known_surfaces_are_what_the_formula_says() -> None:
     """The stand-in for a belief draws the floors that these tests reason about."""
     field: Field = lambda x, y: moulded(UNIT, x, y) + 0.01 * (x - UNIT.inside_width / 2)  # noqa: E731
     np.testing.assert_allclose(
-        seen(still(plane=(0.01, 0.0)), job(IRC)).floors.z[..., 0], surface(UNIT, field, step=INCH / 2).z[..., 0], atol=2e-6
+        seen(still(plane=(0.01, 0.0)), job(IRC)).floors.z[..., 0],
+        surface(UNIT, field, step=INCH / 2).z[..., 0],
+        atol=2e-6,
     )

@@ -1,4 +1,4 @@
-"""The mend on floors that are known: a lean is turned back, a rise is taken out, and nothing is promised for nothing."""
+"""The mend on floors that are known: a lean is turned back, a rise taken out, and nothing promised for nothing."""
 
 from __future__ import annotations
 
@@ -76,7 +76,9 @@ def mended(a: float, b: float, unit: UnitModel = UNIT) -> object:
         return float(((fall.min(axis=0) >= LOW) & (fall.max(axis=0) <= HIGH)).mean())
 
     turn = best_move(of, LOW, HIGH, SIZE)
-    return mend(unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y)
+    return mend(
+        unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y
+    )
 
 
 def test_a_floor_that_leans_to_the_right_has_its_right_edge_pressed_and_its_left_one_raised() -> None:
@@ -173,7 +175,9 @@ def test_one_dish_that_no_turn_mends_asks_for_mortar_and_not_for_shims() -> None
         return float(((fall.min(axis=0) >= LOW) & (fall.max(axis=0) <= HIGH)).mean())
 
     turn = best_move(of, LOW, HIGH, SIZE)
-    m = mend(unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y)
+    m = mend(
+        unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y
+    )
     assert m.probability == 0.0
     assert m.shims == ()
     assert [p.do for p in m.mortar][:1] == ["put in"]

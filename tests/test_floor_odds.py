@@ -1,4 +1,4 @@
-"""The odds of every element: evidences with and without it by a general-purpose library, and draws by their frequency."""
+"""The odds of every element: evidences with and without it by a general-purpose library, draws by frequency."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ seeds = st.integers(0, 2**32 - 1)
 
 @dataclass
 class Case:
-    """A small problem: n readings, m elements in two groups of height classes (sorted), o other elements already there."""
+    """n readings, m elements in two groups of height classes (sorted), o other elements already there."""
 
     covariance: np.ndarray
     value: np.ndarray
@@ -55,10 +55,10 @@ class Case:
         each = [np.repeat(part[None], count, axis=0) for part in (misfit @ white, b @ white, inner, inner @ b @ misfit)]
         element, height, total = np.empty(count, np.intp), np.empty(count, np.intp), np.empty(count)
         product, cross, inner_each, pull = each
+        norm, start, way = (white**2).sum(0)[None], np.searchsorted(self.group, [0, 1, 2]), np.zeros(count, np.intp)
         choose(
-            (white**2).sum(0)[None].astype(np.float32), product.astype(np.float32), cross.astype(np.float32), inner_each,
-            pull, self.odds, np.searchsorted(self.group, [0, 1, 2]), self.mean, self.sd**2, self.share, self.none, rng.random((count, 2)),
-            np.zeros(count, np.intp), element, height, total,
+            norm.astype(np.float32), product.astype(np.float32), cross.astype(np.float32), inner_each, pull, self.odds,
+            start, self.mean, self.sd**2, self.share, self.none, rng.random((count, 2)), way, element, height, total,
         )  # fmt: skip
         return element, height, total
 
@@ -128,7 +128,9 @@ def test_an_element_that_no_reading_feels_keeps_its_prior_odds() -> None:
     expected = np.append(c.none, c.odds)
     seen = np.bincount(element + 1, minlength=len(expected)) / 20_000
     np.testing.assert_allclose(seen, expected, atol=0.015)
-    np.testing.assert_allclose(np.bincount(height[element >= 0], minlength=3) / (element >= 0).sum(), c.share, atol=0.025)
+    np.testing.assert_allclose(
+        np.bincount(height[element >= 0], minlength=3) / (element >= 0).sum(), c.share, atol=0.025
+    )
 
 
 def test_a_certain_element_is_always_drawn_and_an_impossible_one_never() -> None:

@@ -16,8 +16,8 @@ from drainward.floor.ways import Prior
 
 SIZES = (0.01 * INCH, 0.04 * INCH)
 ONE_SLOT = replace(
-    certain(11 * INCH, SIZES[0], 0.003, slots=1, defect_odds=0.5, blunder_odds=0.3, blunders=(10.0, 30.0, 100.0, 300.0)),
-    sizes=SIZES, size_odds=(0.6, 0.4), height_odds=(0.25, 0.25, 0.25, 0.25),
+    certain(11 * INCH, SIZES[0], 0.003), slots=1, defect_odds=0.5, sizes=SIZES, size_odds=(0.6, 0.4),
+    height_odds=(0.25, 0.25, 0.25, 0.25), blunder_odds=0.3, blunders=(10.0, 30.0, 100.0, 300.0),
 )  # fmt: skip
 """Height classes with equal odds, because a blunder's classes share them."""
 
@@ -28,7 +28,7 @@ def drawn(f: Functionals, prior: Prior, particles: int, seed: int = 0, **how: in
 
 @cache
 def case() -> Functionals:
-    """Seven heights around a rise, one of them odd, and two slopes: a defect, a blunder and neither all stay possible."""
+    """Seven heights around a rise, one of them odd, and two slopes: a defect, a blunder or neither."""
     at = np.array([[0.5, 0.4], [0.62, 0.45], [0.7, 0.6], [0.8, 0.3], [0.9, 0.55], [1.1, 0.4], [0.3, 0.7]])
     slope = functionals(
         [[(0.4, 0.2, -4.0), (0.65, 0.2, 4.0)], [(0.9, 0.8, -4.0), (1.15, 0.8, 4.0)]], np.full(2, 0.001), [-1, -1]
@@ -49,7 +49,7 @@ def log_normal(value: np.ndarray, covariance: np.ndarray) -> np.ndarray:
 
 @cache
 def exact() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Posterior of one slot by enumeration: of the field's size and nothing (2,), the shapes (2, m), the blunders (2, n)."""
+    """Posterior of one slot, by field size: nothing (2,), each shape (2, m), each blunder (2, n)."""
     f, p = case(), ONE_SLOT
     shapes, share = dictionary(WIDTH, DEPTH)
     feature = (shapes[:, None, None].at(f.x, f.y) * f.weight).sum(axis=2)
@@ -65,7 +65,9 @@ def exact() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
             defects.append(np.log(prior) + log_normal(f.value - mean * feature, spread))
         blunders = []
         for sd in p.blunders:
-            spread = covariance + (sd * f.u[:, None, None]) ** 2 * np.einsum("ai,aj->aij", np.eye(len(f)), np.eye(len(f)))
+            spread = covariance + (sd * f.u[:, None, None]) ** 2 * np.einsum(
+                "ai,aj->aij", np.eye(len(f)), np.eye(len(f))
+            )
             prior = odds * p.defect_odds * p.blunder_odds / len(f) / len(p.blunders)
             blunders.append(np.log(prior) + log_normal(np.tile(f.value, (len(f), 1)), spread))
         parts.append((nothing, np.logaddexp.reduce(defects), np.logaddexp.reduce(blunders)))
@@ -84,7 +86,7 @@ def test_the_toy_problem_leaves_everything_possible() -> None:
 
 @pytest.mark.parametrize(("moves", "tolerance"), [(0, 0.005), (4, 0.03)])
 def test_one_slot_has_the_posterior_of_exact_enumeration(moves: int, tolerance: float) -> None:
-    """Without moves the first draw is exact; moves trade the dictionary for all shapes between, which differs little."""
+    """Without moves the first draw is exact; moves trade the dictionary for all shapes between: a small change."""
     f, count = case(), 4000
     b = drawn(f, ONE_SLOT, count, sweeps=0, moves=moves)
     nothing, defects, blunders = exact()

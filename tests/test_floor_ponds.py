@@ -52,7 +52,9 @@ def test_the_named_pond_holds_the_water_where_it_is_deeper_than_counted() -> Non
     assert pond.volume == pytest.approx(2 * math.pi * half**2 * (deep - COUNTED), rel=0.01)
 
 
-@pytest.mark.parametrize(("lean", "wall"), [((0.01, 0.0), "left"), ((-0.01, 0.0), "right"), ((0.0, 0.01), "back"), ((0.0, -0.01), "front")])
+@pytest.mark.parametrize(
+    ("lean", "wall"), [((0.01, 0.0), "left"), ((-0.01, 0.0), "right"), ((0.0, 0.01), "back"), ((0.0, -0.01), "front")]
+)
 def test_a_level_floor_that_leans_ponds_along_its_low_wall(lean: tuple[float, float], wall: str) -> None:
     """A wedge behind the drain's low rim: depth t L at the wall, volume t L² / 2 times the wall's length."""
     run, length = (WIDTH / 2, DEPTH) if wall in ("left", "right") else (DEPTH / 2, WIDTH)
@@ -67,7 +69,8 @@ def test_a_level_floor_that_leans_ponds_along_its_low_wall(lean: tuple[float, fl
 
 
 def test_ponds_are_told_by_their_chance_likeliest_first() -> None:
-    """A deep dish on a quarter of the floors, a shallow one on all: the sure one comes first, each with its own depth."""
+    """A deep dish on a quarter of the floors, a shallow one on all: the sure one comes first."""
+
     def dishes(x: np.ndarray, y: np.ndarray, left: float, right: float) -> np.ndarray:
         bell = lambda cx: np.exp(-0.5 * ((x - cx) ** 2 + (y - DEPTH / 2) ** 2) / (2 * INCH) ** 2)  # noqa: E731
         return -left * bell(0.3) - right * bell(1.2)
@@ -103,7 +106,9 @@ def test_two_threads_give_what_one_gives() -> None:
     np.testing.assert_allclose(one.probability, two.probability)
 
 
-@given(st.floats(0.6, 2), st.floats(0.6, 2), st.floats(0.1, 0.9), st.floats(0.1, 0.9), st.sampled_from([0.25, 0.5, 3.0]))
+@given(
+    st.floats(0.6, 2), st.floats(0.6, 2), st.floats(0.1, 0.9), st.floats(0.1, 0.9), st.sampled_from([0.25, 0.5, 3.0])
+)
 def test_the_outlet_is_the_drains_opening_and_never_empty(
     width: float, depth: float, sx: float, sy: float, step: float
 ) -> None:

@@ -87,6 +87,7 @@ def test_a_hollow_is_a_gap_and_no_high_spot_under_the_middle() -> None:
 
 def two_bells() -> tuple[object, np.ndarray]:
     """A high bell on every floor and a lower one on every second."""
+
     def field(x: np.ndarray, y: np.ndarray, second: float) -> np.ndarray:
         bell = lambda cx, cy: np.exp(-0.5 * ((x - cx) ** 2 + (y - cy) ** 2) / (2 * INCH) ** 2)  # noqa: E731
         return 0.004 * bell(14 * INCH, 12 * INCH) + second * bell(46 * INCH, 24 * INCH)

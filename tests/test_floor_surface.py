@@ -52,7 +52,7 @@ def test_nodes_are_the_floors_own_heights(count: int, seed: int) -> None:
 @given(seeds)
 @settings(max_examples=10)
 def test_between_nodes_bilinear_is_near_enough(seed: int) -> None:
-    """Bells of half-width 0.9 in and more, a quarter-inch grid, off the drain's rim: a few hundredths of a millimetre."""
+    """Bells of half-width 0.9 in and more, a quarter-inch grid, off the drain's rim: hundredths of a millimetre."""
     drawn = floors(5, seed, (SPOT, RIDGE))
     fine = surfaces(drawn, UNIT, INCH / 4)
     rng = np.random.default_rng(seed)

@@ -58,7 +58,9 @@ def test_two_readings_are_weighed_by_their_uncertainties() -> None:
 
 
 def test_readings_that_scatter_more_than_they_should_are_trusted_less() -> None:
-    some = tuple(reading(WEDGE, 0.3 + 0.1 * k, ON, 0.3, OUT, value=v, u=0.0002) for k, v in enumerate((0.010, 0.014, 0.012)))
+    some = tuple(
+        reading(WEDGE, 0.3 + 0.1 * k, ON, 0.3, OUT, value=v, u=0.0002) for k, v in enumerate((0.010, 0.014, 0.012))
+    )
     rise = threshold_rise(UNIT, some)
     assert rise is not None
     # Birge: u of the mean times the root of chi squared over its degrees of freedom
@@ -85,7 +87,7 @@ def test_readings_that_do_not_cross_tell_nothing() -> None:
 
 @pytest.mark.xfail(strict=True, reason="a height read exactly on the opening's edge counts as floor and as threshold")
 def test_a_height_on_the_floors_front_edge_is_read_once() -> None:
-    """A grid of spot heights ends on y = inside depth: those belong to the floor, or to the threshold, never to both."""
+    """A grid of spot heights may end on y = inside depth: of the floor or of the threshold, never of both."""
     edge = reading(HEIGHT, 0.5, UNIT.inside_depth, value=0.020)
     outside = reading(HEIGHT, 0.5, OUT, value=0.008)
     _, used, _ = as_functionals(UNIT, (edge, outside))
