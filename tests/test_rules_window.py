@@ -14,9 +14,7 @@ TOOL = Instrument(id="d", name="digital level", length=0.61, u_slope=0.0005)
 
 
 def outlook(choice: RuleChoice, *units: UnitModel, tools: tuple[Instrument, ...] = (TOOL,)) -> JobOutlook:
-    job = Job(
-        name="job", rules=choice, units={u.id: u for u in units}, instruments={tool.id: tool for tool in tools}
-    )
+    job = Job(name="job", rules=choice, units={u.id: u for u in units}, instruments={tool.id: tool for tool in tools})
     return job_warnings(job, load_rules(choice))
 
 
