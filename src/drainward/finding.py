@@ -49,6 +49,8 @@ class Source:
     seen_in: str = ""
 
     def __str__(self) -> str:
+        if self.certainty is Certainty.PRACTICE:
+            return "common practice, no source"
         name = " ".join(part for part in (self.standard, self.edition, self.section) if part)
         return f"{name} ({self.certainty})"
 

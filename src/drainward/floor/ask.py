@@ -113,6 +113,11 @@ def next_reading(
     datum_known : whether spot heights hang on a datum that earlier ones have fixed; else heights are not considered
     """
     usable = tuple(t for t in of if t.kind is not ReadingKind.HEIGHT or datum_known)
+    if not usable:
+        # With nothing but spot heights the first one tells nothing by itself: take it where the others start from.
+        y = min(unit.drain.y + unit.drain.radius + INCH, unit.inside_depth)
+        why = "the first spot height of a set-up is what the others are compared with"
+        return Ask("height", unit.drain.x, y, None, None, of[0].instrument, why), 0.0
     start = _everywhere(unit, usable, spacing, directions)
     if not len(start.x):
         return None

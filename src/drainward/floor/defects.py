@@ -105,7 +105,9 @@ def dictionary(width: float, depth: float) -> tuple[Shapes, Array]:
 def nudge(shapes: Shapes, width: float, depth: float, rng: np.random.Generator) -> tuple[Shapes, NDArray[np.bool_]]:
     """A symmetric random step of every shape, and which of the new ones lie within the prior's bounds."""
     n = shapes.x.shape
-    throw = rng.standard_normal((6, *n)) * rng.choice([0.15, 0.5, 1.2], size=n)
+    throw = rng.standard_normal((5, *n)) * rng.choice([0.15, 0.5, 1.2], size=n)
+    # Either the place moves or the form does: a step as long as the size that it changes would not be symmetric.
+    throw *= np.array([1, 1, 0, 0, 0] if rng.random() < 0.6 else [0, 0, 1, 1, 1]).reshape(-1, *(1,) * len(n))
     c, s = np.cos(shapes.angle), np.sin(shapes.angle)
     reach = np.where(shapes.form == STEP, 4 * INCH, shapes.along)
     u, v = throw[0] * reach, throw[1] * np.maximum(shapes.across, 0.8 * INCH)

@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 from drainward.floor.result import Rejected
 from drainward.job.model import Reading, ReadingKind, UnitModel
 
-__all__ = ["FLOOR_KINDS", "Functionals", "as_functionals", "chord", "difference"]
+__all__ = ["FLOOR_KINDS", "SLACK", "Functionals", "as_functionals", "chord", "difference"]
 
 Array = NDArray[np.float64]
 
 FLOOR_KINDS = (ReadingKind.HEIGHT, ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
 
 # A point written at the edge may lie a rounding beyond it.
-_SLACK = 0.002
+SLACK = 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,8 @@ def as_functionals(
 
 
 def _beyond_opening(unit: UnitModel, reading: Reading) -> bool:
-    return max(reading.y, reading.y2 if reading.y2 is not None else reading.y) > unit.inside_depth + _SLACK
+    """Whether the reading lies wholly on the threshold or the floor outside."""
+    return min(reading.y, reading.y2 if reading.y2 is not None else reading.y) > unit.inside_depth + SLACK
 
 
 def _refusal(unit: UnitModel, reading: Reading) -> str:
@@ -126,6 +127,6 @@ def _refusal(unit: UnitModel, reading: Reading) -> str:
         if np.hypot(reading.x2 - reading.x, reading.y2 - reading.y) < 0.02:
             return "its two points are the same place"
     for px, py in points:
-        if not (-_SLACK <= px <= unit.inside_width + _SLACK and -_SLACK <= py <= unit.inside_depth + _SLACK):
-            return "it lies outside the floor"
+        if not (-SLACK <= px <= unit.inside_width + SLACK and -SLACK <= py <= unit.inside_depth + SLACK):
+            return "it lies outside the floor, in part or wholly"
     return ""

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.errors import StageError
 from drainward.job.model import UnitModel
 
 __all__ = ["INCH", "Net", "edge_run", "fine_axes", "moulded", "radial_net"]
@@ -108,6 +109,7 @@ def radial_net(unit: UnitModel, base: float, lines: int = 96, step: float = INCH
     """Every base of this length on `lines` radial lines, sliding by about `step` from the drain's rim to the edge.
 
     Where the run is shorter than the base but at least half of it, the whole run is judged instead.
+    Raises StageError where no line is even half as long as the base.
     """
     x, y, inner, outer, length, line = [], [], [], [], [], []
     count = 0
@@ -128,6 +130,8 @@ def radial_net(unit: UnitModel, base: float, lines: int = 96, step: float = INCH
             length.append(span)
             line.append(k)
             count += 2
+    if not line:
+        raise StageError(f"no line from the drain to the edge is half as long as the base of {base:.3f} m (fall_base)")
     return Net(np.array(x), np.array(y), np.array(inner), np.array(outer), np.array(length), np.array(line))
 
 

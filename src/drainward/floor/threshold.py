@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.floor.functionals import SLACK
 from drainward.job.model import Reading, ReadingKind, UnitModel
 
 __all__ = ["threshold_rise"]
@@ -48,6 +49,6 @@ def threshold_rise(unit: UnitModel, readings: tuple[Reading, ...]) -> tuple[floa
 def _where(unit: UnitModel, y: float) -> bool | None:
     """True on the threshold, False on the floor outside, None inside the shower."""
     beyond = y - unit.inside_depth
-    if beyond < 0.0:
+    if beyond <= SLACK:
         return None
     return beyond <= unit.threshold_width

@@ -45,8 +45,8 @@ class Prior:
     datum: float = 0.3
     slots: int = 3
     defect_odds: float = 0.36
-    heights: tuple[float, ...] = (-0.2 * INCH, -0.09 * INCH, 0.09 * INCH, 0.2 * INCH)
-    height_sds: tuple[float, ...] = (0.08 * INCH, 0.03 * INCH, 0.03 * INCH, 0.08 * INCH)
+    heights: tuple[float, ...] = (-0.18 * INCH, -0.09 * INCH, 0.09 * INCH, 0.18 * INCH)
+    height_sds: tuple[float, ...] = (0.065 * INCH, 0.03 * INCH, 0.03 * INCH, 0.065 * INCH)
     height_odds: tuple[float, ...] = (0.22, 0.28, 0.28, 0.22)
     blunder_odds: float = 0.02
     blunders: tuple[float, ...] = (10.0, 30.0, 100.0, 600.0)

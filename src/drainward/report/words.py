@@ -94,7 +94,7 @@ def shown(value: float | None, u: float | None, unit: str) -> Shown:
                 return Shown(f"{value:.0f}", "")
             return Shown(f"{value:.2f}{_give(u, 1, 2)}", "")
         case "ratio":
-            return Shown(f"{value * 12:.2f}{_give(u, 12, 2)} in/ft", f"{value * 100:.2f}{_give(u, 100, 2)} %")
+            return Shown(f"{_fixed(value * 12)}{_give(u, 12, 2)} in/ft", f"{_fixed(value * 100)}{_give(u, 100, 2)} %")
         case "m2":
             return Shown(
                 f"{value / INCH**2:.0f}{_give(u, 1 / INCH**2, 0)} in²", f"{value * 1e4:.0f}{_give(u, 1e4, 0)} cm²"
@@ -201,6 +201,12 @@ def _count(things: Sequence[object], name: str) -> str:
 
 def _count_limits(number: int) -> str:
     return f"{number} limit{'' if number == 1 else 's'} only remembered or disputed, to be confirmed"
+
+
+def _fixed(value: float) -> str:
+    """Two decimals, with no sign before zero."""
+    written = f"{value:.2f}"
+    return written.removeprefix("-") if float(written) == 0.0 else written
 
 
 def _give(u: float | None, factor: float, places: int) -> str:
