@@ -116,3 +116,5 @@ def test_a_floor_without_high_spots_names_none() -> None:
     drawn = surfaces(still(WIDTH, DEPTH), LEVEL, INCH)
     where = lines(LEVEL, FOOT)
     assert high_spots(where, rock(drawn, where), INCH / 32) == ()
+    none = lines(LEVEL, 3.0)
+    assert high_spots(none, rock(drawn, none), INCH / 32) == ()

@@ -123,3 +123,8 @@ def test_cells_tile_the_floor() -> None:
     fine = surface(level_unit(), lambda x, y: 0 * x)
     cells = (len(fine.x) - 1) * (len(fine.y) - 1)
     assert cells * fine.cell_area == pytest.approx(WIDTH * DEPTH)
+
+
+def test_no_points_have_no_heights() -> None:
+    fine = surface(level_unit(), *[lambda x, y: 0 * x] * 5, step=INCH)
+    assert fine.at(np.zeros(0), np.zeros(0)).shape == (0, 5)

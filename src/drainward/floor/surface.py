@@ -60,7 +60,7 @@ class Surfaces:
             _gather(self.z, first, last, row, column, along, across, heights)
 
         over_blocks(work, len(self.z), threads)
-        return heights.reshape(len(px), -1)[:, : self.count]
+        return heights.reshape(len(px), len(self.z) * LANES)[:, : self.count]
 
     def part(self, count: int) -> Surfaces:
         """The first `count` floors, or a few more to fill their last block; they stand for all."""
