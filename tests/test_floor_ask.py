@@ -131,11 +131,11 @@ def test_nothing_is_asked_with_a_level_longer_than_the_floor() -> None:
     assert next_reading(UNIT, floors.heights, floors.conforms, long, np.random.default_rng(0)) is None
 
 
-@pytest.mark.xfail(strict=True, raises=ValueError, reason="no usable tool: nothing to concatenate")
-def test_nothing_is_asked_where_only_heights_can_be_read_and_no_datum_is_known() -> None:
-    floors = Doubtful(100, 0.003)
-    laser = (Tool("laser", HEIGHT, 0.0, 0.0005),)
-    assert next_reading(UNIT, floors.heights, floors.conforms, laser, np.random.default_rng(0)) is None
+def test_where_only_heights_can_be_read_the_first_one_is_asked_though_it_tells_nothing_alone() -> None:
+    found, gain = ask(Doubtful(100, 0.003), Tool("laser", HEIGHT, 0.0, 0.0005))
+    assert (found.kind, found.instrument, found.x2, gain) == ("height", "laser", None, 0.0)
+    asked = reading(HEIGHT, found.x, found.y, value=0.0)
+    assert as_functionals(UNIT, (asked,))[1] == (asked,)
 
 
 def test_one_seed_gives_one_answer() -> None:

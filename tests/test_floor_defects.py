@@ -111,7 +111,7 @@ def test_a_nudge_keeps_the_form_and_tells_what_lies_within_the_bounds(seed: int)
     np.testing.assert_array_equal(new.form, SHAPES.form)
     np.testing.assert_array_equal(told, legal(new))
     assert 0.3 < told.mean() < 0.95
-    assert (new.x != SHAPES.x).any()
+    assert ((new.x != SHAPES.x) | (new.across != SHAPES.across)).mean() > 0.8
 
 
 def chain(form: int, steps: int, tight: float, count: int = 4000) -> np.ndarray:
@@ -149,9 +149,6 @@ def test_a_few_metropolis_moves_keep_sizes_uniform_where_the_place_is_known(form
     assert share.std() == pytest.approx(12**-0.5, abs=0.01)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="place steps scale with the shape's size, which the same move changes: not symmetric, drifts to wide",
-)
 def test_many_metropolis_moves_keep_sizes_uniform_where_the_place_is_known() -> None:
+    """A step as long as the size that it changes would drift to the large ones: it did, to a mean share of 0.58."""
     assert chain(SPOT, 150, 0.3 * INCH).mean() == pytest.approx(0.5, abs=0.025)

@@ -85,7 +85,6 @@ def test_readings_that_do_not_cross_tell_nothing() -> None:
     assert threshold_rise(UNIT, (reading(HEIGHT, 0.5, ON, value=0.1),)) is None
 
 
-@pytest.mark.xfail(strict=True, reason="a height read exactly on the opening's edge counts as floor and as threshold")
 def test_a_height_on_the_floors_front_edge_is_read_once() -> None:
     """A grid of spot heights may end on y = inside depth: of the floor or of the threshold, never of both."""
     edge = reading(HEIGHT, 0.5, UNIT.inside_depth, value=0.020)
