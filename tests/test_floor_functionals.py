@@ -107,9 +107,9 @@ def test_joined_lists_share_no_set_up() -> None:
         (SLOPE, (0.5, 0.5), "a slope needs its second point x2, y2"),
         (CHORD, (0.5, 0.5), "a chord needs its second point x2, y2"),
         (SLOPE, (0.5, 0.5, 0.51, 0.5), "its two points are the same place"),
-        (HEIGHT, (-0.1, 0.5), "it lies outside the floor, in part or wholly"),
-        (HEIGHT, (0.5, -0.01), "it lies outside the floor, in part or wholly"),
-        (WEDGE, (0.5, 0.5, UNIT.inside_width + 0.01, 0.5), "it lies outside the floor, in part or wholly"),
+        (HEIGHT, (-0.1, 0.5), "it lies outside the floor"),
+        (HEIGHT, (0.5, -0.01), "it lies outside the floor"),
+        (WEDGE, (0.5, 0.5, UNIT.inside_width + 0.01, 0.5), "it lies outside the floor"),
     ],
 )
 def test_refused_with_line_and_reason_and_the_rest_kept(kind: ReadingKind, place: tuple[float, ...], why: str) -> None:
@@ -118,7 +118,8 @@ def test_refused_with_line_and_reason_and_the_rest_kept(kind: ReadingKind, place
     f, used, rejected = as_functionals(UNIT, (bad, good))
     assert used == (good,)
     assert len(f) == 1
-    assert [(r.id, r.line, r.why) for r in rejected] == [(bad.id, 3, why)]
+    assert [(r.id, r.line) for r in rejected] == [(bad.id, 3)]
+    assert rejected[0].why.startswith(why)
 
 
 def test_a_point_written_at_the_edge_may_lie_a_rounding_beyond_it() -> None:
