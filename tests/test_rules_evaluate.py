@@ -11,7 +11,9 @@ from drainward.job.model import RuleChoice
 from drainward.rules import evaluate_normal, evaluate_probability, load_rules
 
 IN = 0.0254
-BOOK = load_rules(RuleChoice(use=("us-plumbing-irc-2021", "us-plumbing-upc-2024", "us-ada-2010", "practice", "straightedge")))
+BOOK = load_rules(
+    RuleChoice(use=("us-plumbing-irc-2021", "us-plumbing-upc-2024", "us-ada-2010", "practice", "straightedge"))
+)
 RULES = {rule.requirement.id: rule.requirement for rule in BOOK.rules}
 THRESHOLD = RULES["us-ada-2010/608.7-transfer"]
 TRANSFER = RULES["us-ada-2010/608.2.1-width"]
