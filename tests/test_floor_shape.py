@@ -72,6 +72,21 @@ def test_edge_heights_of_one_plane_make_that_plane(
     np.testing.assert_allclose(moulded(unit, x, y), height(x, y), atol=1e-9)
 
 
+def test_corners_without_a_name_lie_on_the_straight_way_along_the_edge_between_their_neighbours() -> None:
+    """Only the middles of the sides are named: back 10, right 20, front 30, left 40 mm on a floor of 1.2 by 0.8 m."""
+    middles = [(0.6, 0.0, 0.01), (1.2, 0.4, 0.02), (0.6, 0.8, 0.03), (0.0, 0.4, 0.04)]
+    unit = planes_unit(1.2, 0.8, (0.5, 0.3), middles)
+    x, y = np.array([0.0, 1.2, 1.2, 0.0]), np.array([0.0, 0.0, 0.8, 0.8])
+    # from one middle to the next it is 0.6 m along the long side and 0.4 m along the short one
+    expected = [
+        (0.4 * 0.01 + 0.6 * 0.04),
+        (0.4 * 0.01 + 0.6 * 0.02),
+        (0.4 * 0.03 + 0.6 * 0.02),
+        (0.4 * 0.03 + 0.6 * 0.04),
+    ]
+    np.testing.assert_allclose(moulded(unit, x, y), expected, atol=1e-9)
+
+
 @given(sizes, sizes, shares, shares, seeds)
 def test_mirrored_and_turned_units_have_mirrored_and_turned_floors(
     width: float, depth: float, sx: float, sy: float, seed: int

@@ -50,6 +50,16 @@ def test_evidence_equals_a_librarys_for_every_way(seed: int, n: int) -> None:
     np.testing.assert_allclose(np.array(ours) - ours[0], np.array(theirs) - theirs[0], atol=0.03)
 
 
+def test_the_covariance_of_the_readings_is_the_dense_one() -> None:
+    """Datums, plane, field and noise, each in its place; the lattice costs half a percent of the field."""
+    f = mixed_functionals(np.random.default_rng(2), 12, u=0.002)
+    ways = ways_of(f, PRIOR)
+    for k, root in enumerate(ways.root):
+        expected, _, _ = dense_covariance(f, ways.length[k], ways.size[k], ways.tilt[k], PRIOR.datum)
+        scale = np.sqrt(np.outer(np.diagonal(expected), np.diagonal(expected)))
+        np.testing.assert_allclose(root @ root.T / scale, expected / scale, atol=0.005)
+
+
 def test_factors_are_factors() -> None:
     f = mixed_functionals(np.random.default_rng(0), 9)
     ways = ways_of(replace(f, value=np.arange(9.0) / 1000), PRIOR)
