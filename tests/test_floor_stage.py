@@ -267,6 +267,7 @@ def test_the_map_is_a_picture_of_the_floor() -> None:
     gx, gy = np.meshgrid(m.x, m.y)
     truth = leaning(gx, gy) - leaning(UNIT.drain.x, UNIT.drain.y)
     assert np.abs(m.mean - truth).mean() < 0.001
+    assert m.mean[np.abs(m.y - UNIT.drain.y).argmin(), np.abs(m.x - UNIT.drain.x).argmin()] == 0.0
     assert (m.sd >= 0).all() and ((m.pond >= 0) & (m.pond <= 1)).all()
     np.testing.assert_allclose(np.hypot(m.arrows[:, 2], m.arrows[:, 3]), 1.0)
     # downhill: a step along the arrow lies lower
