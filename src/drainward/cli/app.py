@@ -27,10 +27,11 @@ app = typer.Typer(
 
 
 class Stage(StrEnum):
-    """`job`: what can be said before anything is set; `draft`: the floor of a unit just set."""
+    """`job`: before anything is set; `draft`: the floor of a unit just set; `cure`: once its bed has cured."""
 
     JOB = "job"
     DRAFT = "draft"
+    CURE = "cure"
 
 
 JobFolder = Annotated[Path, typer.Argument(metavar="JOB", help="Job folder.", exists=True, file_okay=False)]

@@ -28,19 +28,20 @@ def run(folder: Path, room: str | None, stage: str | None, as_json: bool) -> Non
     """Compute, print the verdict first, and leave with its exit code."""
     loaded = load(folder)
     if room is not None:
-        _one_room(loaded.job, room, loaded.problems, as_json)
+        _one_room(loaded.job, room, stage or "draft", loaded.problems, as_json)
     if stage == "job":
         _job_stage(loaded.job, loaded.problems, as_json)
-    end(whole_job(loaded.job, loaded.problems, as_json, with_outlook=stage is None), loaded.problems)
+    end(whole_job(loaded.job, loaded.problems, as_json, stage), loaded.problems)
 
 
-def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, with_outlook: bool = True) -> Verdict:
-    """Every room; prints, and returns the verdict over all of them."""
-    found = answers(job)
-    ahead = outlook(job) if with_outlook else None
+def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, stage: str | None = None) -> Verdict:
+    """Every room at one stage, or at the draft stage with the outlook; prints, and returns the verdict over all."""
+    found = answers(job, stage or "draft")
+    ahead = outlook(job) if stage is None else None
     verdict = overall(answer.verdict for answer in found)
     if as_json:
-        answer: dict[str, Any] = {"schema": 1, "room": None, "stage": "draft", "verdict": str(verdict), "findings": []}
+        answer: dict[str, Any] = {"schema": 1, "room": None, "stage": stage or "draft", "verdict": str(verdict)}
+        answer["findings"] = []
         if ahead is not None:
             answer["outlook"] = _outlook_json(ahead)
         emit({**answer, "rooms": [one.as_json() for one in found]}, problems)
@@ -50,9 +51,9 @@ def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, with_outlook
     return verdict
 
 
-def _one_room(job: Job, name: str, problems: Sequence[Problem], as_json: bool) -> None:
+def _one_room(job: Job, name: str, stage: str, problems: Sequence[Problem], as_json: bool) -> None:
     room = find_room(job, name)
-    answer = room_answer(job, room)
+    answer = room_answer(job, room, "draft" if stage == "job" else stage)
     if as_json:
         emit(answer.as_json(), problems)
     else:

@@ -23,7 +23,7 @@ from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
 from drainward.rules.window import job_warnings
 
-__all__ = ["Answer", "answers", "draft_readings", "find_room", "outlook", "room_answer"]
+__all__ = ["Answer", "answers", "find_room", "floor_readings", "outlook", "room_answer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,7 @@ class Answer:
     room: Room
     draft: Draft | None
     says: str = ""
+    stage: str = "draft"
 
     @property
     def verdict(self) -> Verdict:
@@ -45,7 +46,7 @@ class Answer:
         return {
             "schema": 1,
             "room": self.room.room,
-            "stage": "draft",
+            "stage": self.stage,
             "verdict": str(self.verdict),
             "findings": [],
             "readings": {"used": 0, "rejected": []},
@@ -65,27 +66,29 @@ def find_room(job: Job, name: str) -> Room:
     return None
 
 
-def draft_readings(job: Job, room: str) -> tuple[Reading, ...]:
-    """What was read on one room's floor for its draft check."""
-    return tuple(reading for reading in job.readings if reading.room == room and reading.stage == "draft")
+def floor_readings(job: Job, room: str, stage: str = "draft") -> tuple[Reading, ...]:
+    """What was read on one room's floor at a stage; a cured floor not read anew stands as it was read wet."""
+    mine = tuple(reading for reading in job.readings if reading.room == room)
+    at_stage = tuple(reading for reading in mine if reading.stage == stage)
+    return at_stage or tuple(reading for reading in mine if reading.stage == "draft")
 
 
-def room_answer(job: Job, room: Room) -> Answer:
-    """The draft stage of one room; without readings it still says which to take first."""
+def room_answer(job: Job, room: Room, stage: str = "draft") -> Answer:
+    """The floor of one room at a stage; without readings it still says which to take first."""
     from drainward.floor import draft_stage
 
     try:
-        return Answer(room, draft_stage(job, room.room, draft_readings(job, room.room)))
+        return Answer(room, draft_stage(job, room.room, floor_readings(job, room.room, stage), stage=stage))
     except StageError as refusal:
-        return Answer(room, None, str(refusal))
+        return Answer(room, None, str(refusal), stage)
 
 
-def answers(job: Job) -> tuple[Answer, ...]:
+def answers(job: Job, stage: str = "draft") -> tuple[Answer, ...]:
     """Every room's answer, in the job's order; rooms not read yet cost nothing."""
     found = []
     for room in _watched(job.rooms):
-        unread = not draft_readings(job, room.room)
-        found.append(Answer(room, None, "not read yet") if unread else room_answer(job, room))
+        unread = not floor_readings(job, room.room, stage)
+        found.append(Answer(room, None, "not read yet", stage) if unread else room_answer(job, room, stage))
     return tuple(found)
 
 

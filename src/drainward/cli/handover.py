@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import draft_readings, find_room, room_answer
+from drainward.cli.compute import find_room, floor_readings, room_answer
 from drainward.cli.exits import bad_use, end
 from drainward.job import load
 from drainward.report import handover_pdf
@@ -25,7 +25,7 @@ def run(folder: Path, name: str, output: Path | None, as_json: bool) -> None:
     answer = room_answer(job, room)
     if answer.draft is None:
         bad_use(f"room {room.room} has nothing to hand over: {answer.says}")
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], draft_readings(job, room.room))
+    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], floor_readings(job, room.room))
     path = output or Path(f"handover-{_file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     if as_json:

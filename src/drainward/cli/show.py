@@ -51,12 +51,15 @@ def verdict_text(verdict: Verdict) -> Text:
     return Text(str(verdict), _STYLES[verdict])
 
 
+_STAGES = {"draft": "draft check", "cure": "cured"}
+
+
 def one_room(job: Job, answer: Answer) -> None:
     """The whole answer for one room."""
     out = console()
     unit = job.units.get(answer.room.unit)
     title = Text(f"Room {answer.room.room}", "bold")
-    title.append(f"  {unit.name if unit else answer.room.unit}, draft check", "dim")
+    title.append(f"  {unit.name if unit else answer.room.unit}, {_STAGES[answer.stage]}", "dim")
     out.print(title)
     if answer.draft is None:
         out.print(Text(f"Not proven: {answer.says}.", _STYLES[Verdict.NOT_PROVEN]))

@@ -54,13 +54,16 @@ def tools(instruments: Iterable[Instrument]) -> tuple[Tool, ...]:
     """What these instruments can read on a floor."""
     found = []
     for i in instruments:
-        if i.length is not None and i.u_slope is not None:
+        if i.length is None:
+            if i.u is not None:
+                found.append(Tool(i.id, ReadingKind.HEIGHT, 0.0, i.u))
+            continue
+        if i.u_slope is not None:
             found.append(Tool(i.id, ReadingKind.SLOPE, i.length, i.u_slope))
-        elif i.length is not None and i.u is not None:
-            found.append(Tool(i.id, ReadingKind.WEDGE, i.length, i.u))
-            found.append(Tool(i.id, ReadingKind.CHORD, i.length, i.u))
         elif i.u is not None:
-            found.append(Tool(i.id, ReadingKind.HEIGHT, 0.0, i.u))
+            found.append(Tool(i.id, ReadingKind.WEDGE, i.length, i.u))
+        if i.u is not None:
+            found.append(Tool(i.id, ReadingKind.CHORD, i.length, i.u))
     return tuple(found) or DEFAULT_TOOLS
 
 

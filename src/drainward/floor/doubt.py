@@ -5,8 +5,7 @@ wide_band   the same, whether or not the readings missed a defect
 middle      the value ± u that stands for a band
 prudent     probability of conforming
 
-No family of priors holds every floor, so each tail of a band is taken for 1/0.75, and of a verdict for 1/0.6, of what
-the drawn floors give it. Readings leave
+No family of priors holds every floor, so each tail is taken for 1/0.75 of what the drawn floors give it. Readings leave
 two kinds of floor possible: one with no more local defects than they show, and one with a further defect that they
 missed. How often floors have one is a guess, on which band and verdict rest; the wide band holds under either kind.
 `benchmarks/calibration.py` shows what wide band and verdict come to on floors from outside the belief's family.
@@ -19,14 +18,13 @@ from numpy.typing import NDArray
 
 __all__ = ["band", "middle", "prudent", "wide_band"]
 
-_END = 0.75 * 0.025
-_TAIL = 0.6
+_TAIL = 0.75
 _RARE = 0.05  # a kind of floor rarer than this has too few drawn floors to have a band of its own
 
 
 def band(values: NDArray[np.floating]) -> tuple[float, float]:
     """The 95 % band of a quantity from its values on drawn floors (c,)."""
-    low, high = np.quantile(values, (_END, 1 - _END))
+    low, high = np.quantile(values, (0.025 * _TAIL, 1 - 0.025 * _TAIL))
     return float(low), float(high)
 
 

@@ -128,5 +128,5 @@ def _refusal(unit: UnitModel, reading: Reading) -> str:
             return "its two points are the same place"
     for px, py in points:
         if not (-SLACK <= px <= unit.inside_width + SLACK and -SLACK <= py <= unit.inside_depth + SLACK):
-            return "it lies outside the floor, in part or wholly"
+            return "it lies outside the floor"
     return ""

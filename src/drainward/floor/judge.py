@@ -32,6 +32,8 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 ROCK_BASE = 0.3048
+JOB_SETS = "practice/pond"
+"""The row whose limit is the job's own `pond_counts`; a local rule that replaces it states its own."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +86,7 @@ def judge(seen: Look, job: Job, book: RuleBook) -> list[Judged]:
     answers: list[Judged] = []
     for quantity, values_of in _QUANTITIES.items():
         for row in book.requirements(quantity, job.rules.shower):
-            requirement = _counted(row, job.pond_counts) if quantity == "floor.pond.depth" else row
+            requirement = _counted(row, job.pond_counts) if row.id == JOB_SETS else row
             found = values_of(seen, requirement)
             if found is not None:
                 answers.append(_judged(requirement, *found, job.risk))
