@@ -65,7 +65,7 @@ def made_up(folder: Path) -> Job:
 def drafts(made_up: Job) -> dict[str, Draft]:
     rooms = sorted({r.room for r in made_up.readings})
     return {
-        room: draft_stage(made_up, room, tuple(r for r in made_up.readings if r.room == room), samples=256)
+        room: draft_stage(made_up, room, tuple(r for r in made_up.readings if r.room == room), samples=1000)
         for room in rooms
     }
 

@@ -71,9 +71,6 @@ def test_reading_there_again_settles_it(apart: float) -> None:
     assert not any(f.id == "readings.contradiction" for f in d.findings)
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a lone height in a set-up of its own counts as read again, though it tells nothing"
-)
 def test_a_lone_height_of_another_set_up_settles_nothing() -> None:
     """Its datum is free: whatever it reads, it agrees."""
     good = heights()

@@ -48,12 +48,14 @@ def unsettled(belief: Belief, used: tuple[Reading, ...]) -> tuple[Reading, ...]:
     Until somebody reads there again, a blunder and a sharp local defect look alike.
     """
     f, bad = belief.functionals, belief.blunder > 0.5
+    # A height that is alone in its set-up hangs on a datum of its own and tells nothing.
+    company = np.array([((f.setup == setup) & ~bad).sum() > 1 or setup < 0 for setup in f.setup], dtype=bool)
     open_ones = []
     for i in np.flatnonzero(bad):
-        near = np.array([_apart(used[i], other) < _SAME_PLACE for other in used]) & ~bad
+        near = np.array([_apart(used[i], other) < _SAME_PLACE for other in used]) & ~bad & company
         if not near.any():
             open_ones.append(used[i])
-    return tuple(open_ones) if len(f) else ()
+    return tuple(open_ones)
 
 
 def _apart(a: Reading, b: Reading) -> float:
