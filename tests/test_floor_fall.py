@@ -32,7 +32,7 @@ def test_a_lean_adds_itself_times_the_cosine_of_the_direction(a: float, b: float
     unit = cone_unit(0.03)
     net = radial_net(unit, FOOT, lines=32)
     level, leaning = (falls(surfaces(still(plane=p), unit, INCH / 4), net).fall for p in ((0.0, 0.0), (a, b)))
-    angle = 2 * np.pi * net.line / 32
+    angle = np.arctan2(net.y[net.outer] - unit.drain.y, net.x[net.outer] - unit.drain.x)
     expected = a * np.cos(angle) + b * np.sin(angle)
     np.testing.assert_allclose(leaning - level, np.broadcast_to(expected[:, None], level.shape), atol=3e-5)
 
@@ -47,8 +47,8 @@ def test_falls_of_planes_are_height_over_perpendicular_run_times_the_cosine() ->
     )  # fmt: skip
     net = radial_net(unit, FOOT, lines=32)
     of = falls(surfaces(still(), unit, INCH / 4), net)
-    angle = 2 * np.pi * net.line / 32
-    np.testing.assert_allclose(of.fall[:, 0], rim / edge_run(unit, angle), rtol=0.01)
+    angle = np.arctan2(net.y[net.outer] - unit.drain.y, net.x[net.outer] - unit.drain.x)
+    np.testing.assert_allclose(of.fall[:, 0], rim / edge_run(unit, angle), rtol=1e-5)
 
 
 def test_a_floor_that_runs_from_the_drain_has_negative_falls() -> None:

@@ -148,7 +148,7 @@ def test_the_net_lies_on_the_floor_on_lines_through_the_drain(
     dx, dy = net.x - unit.drain.x, net.y - unit.drain.y
     away = np.hypot(dx, dy)
     assert away.min() >= unit.drain.radius - 1e-9
-    angle = 2 * np.pi * net.line / 24
+    angle = np.arctan2(dy, dx)[net.outer]
     for end in (net.inner, net.outer):
         np.testing.assert_allclose(dx[end] * np.sin(angle) - dy[end] * np.cos(angle), 0, atol=1e-9)
     np.testing.assert_allclose(away[net.outer] - away[net.inner], net.length, rtol=1e-9)
@@ -164,15 +164,18 @@ def test_bases_slide_from_the_rim_to_the_edge_by_an_inch_at_most(
     unit = rim_unit(width, depth, sx, sy, (0.02,) * 4)
     net = radial_net(unit, base, lines=16)
     away = np.hypot(net.x - unit.drain.x, net.y - unit.drain.y)
-    judged = set(net.line.tolist())
-    for line in range(16):
-        run = float(edge_run(unit, np.array(2 * np.pi * line / 16))) - unit.drain.radius
-        assert (line in judged) == (run >= base / 2)
-        if line in judged:
-            starts = np.sort(away[net.inner[net.line == line]])
-            assert starts[0] == pytest.approx(unit.drain.radius)
-            assert away[net.outer[net.line == line]].max() == pytest.approx(run + unit.drain.radius)
-            assert np.diff(starts).max(initial=0.0) <= INCH + 1e-9
+    corners = [np.arctan2(y - unit.drain.y, x - unit.drain.x) for x in (0.0, width) for y in (0.0, depth)]
+    wished = np.array([*(2 * np.pi * np.arange(16) / 16), *corners])
+    runs = edge_run(unit, wished) - unit.drain.radius
+    assert len(set(net.line.tolist())) == (runs >= base / 2).sum()
+    for line in set(net.line.tolist()):
+        outer = net.outer[net.line == line]
+        angle = np.arctan2(net.y[outer[0]] - unit.drain.y, net.x[outer[0]] - unit.drain.x)
+        assert np.abs((angle - wished + np.pi) % (2 * np.pi) - np.pi).min() < 1e-9
+        starts = np.sort(away[net.inner[net.line == line]])
+        assert starts[0] == pytest.approx(unit.drain.radius)
+        assert away[outer].max() == pytest.approx(float(edge_run(unit, angle)))
+        assert np.diff(starts).max(initial=0.0) <= INCH + 1e-9
 
 
 @given(sizes, sizes, st.floats(0.003, 0.05))

@@ -202,7 +202,7 @@ def test_a_birdbath_is_found_where_it_is_and_mortar_is_asked_for() -> None:
 
 def test_the_next_reading_lies_in_the_quarter_that_nobody_read() -> None:
     """Twenty lines over three quarters of the turn; the front right quarter is bare."""
-    d = draft_stage(job(), "1", level_lines(sound, 20, np.pi / 2 + 0.15, 0.72), samples=SAMPLES, threads=1)
+    d = draft_stage(job(), "1", level_lines(sound, 20, np.pi / 2 + 0.15, 0.72), samples=512, threads=1)
     assert d.verdict is Verdict.NOT_PROVEN
     asked = d.next_reading
     assert asked is not None and asked.x2 is not None and asked.y2 is not None

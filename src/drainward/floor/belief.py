@@ -27,6 +27,8 @@ __all__ = ["Belief", "Floors", "believe"]
 
 Array = NDArray[np.float64]
 
+_NODES = 1400  # the covariance between them is dense: a large floor gets a wider lattice, not more nodes
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Floors:
@@ -150,7 +152,7 @@ def believe(
     """
     prior = prior or Prior()
     f = functionals
-    nodes = lattice(width, depth, prior.spacing)
+    nodes = lattice(width, depth, max(prior.spacing, np.sqrt(width * depth / _NODES)))
     misfit = f.value - moulded_reading
     weights = nodes.weights(f.x.ravel(), f.y.ravel())
     carried = np.einsum("npk,np->nk", weights.toarray().reshape(len(f), 3, nodes.size), f.weight)

@@ -20,7 +20,7 @@ from drainward.floor.result import Edge, Mend, Mortar, Shim
 from drainward.floor.shape import INCH, Net
 from drainward.job.model import UnitModel
 
-__all__ = ["CURED", "best_move", "mend", "mortar_map", "moved_falls"]
+__all__ = ["CURED", "best_move", "mend", "mortar_map", "moved_falls", "turn_of"]
 
 Array = NDArray[np.float64]
 Chance = Callable[[Array], float]
@@ -98,10 +98,16 @@ def in_sixteenths(unit: UnitModel, turn: Array) -> tuple[tuple[Shim, ...], Array
     reach = {name: np.array([x - unit.drain.x, y - unit.drain.y]) for name, (x, y) in places.items()}
     steps = {name: round(float(r @ turn) / SIXTEENTH) for name, r in reach.items()}
     shims = tuple(Shim(name, *places[name], steps[name]) for name in places)
-    # Four corners over-determine a plane: least squares gives the turn that the whole sixteenths come to.
-    design = np.array([[*reach[name], 1.0] for name in places])
-    made = np.linalg.lstsq(design, np.array([steps[name] * SIXTEENTH for name in places]), rcond=None)[0]
-    return shims, made[:2]
+    return shims, turn_of(unit, shims)
+
+
+def turn_of(unit: UnitModel, shims: tuple[Shim, ...]) -> Array:
+    """The turn (2,) that shims come to, by least squares; a corner not named stands still."""
+    raised = {shim.corner: shim.sixteenths * SIXTEENTH for shim in shims}
+    places = corners(unit)
+    design = np.array([[x, y, 1.0] for x, y in places.values()])
+    made = np.linalg.lstsq(design, np.array([raised.get(name, 0.0) for name in places]), rcond=None)[0]
+    return np.asarray(made[:2], dtype=float)
 
 
 def mortar_map(mean: Array, base: Array, x: Array, y: Array, unit: UnitModel, turn: Array) -> Array:

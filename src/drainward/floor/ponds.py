@@ -44,7 +44,7 @@ class Standing:
 def outlet(unit: UnitModel, x: Array, y: Array) -> NDArray[np.bool_]:
     """(ny, nx) nodes within the drain's opening, at least the one nearest to its centre."""
     distance = np.hypot(x[None, :] - unit.drain.x, y[:, None] - unit.drain.y)
-    return distance <= max(unit.drain.radius, float(distance.min()))
+    return distance <= max(unit.drain.radius, float(distance.min())) + 1e-9
 
 
 def standing(floors: Surfaces, unit: UnitModel, counted: float, threads: int = 1) -> Standing:

@@ -104,12 +104,12 @@ class Mortar:
 
 @dataclass(frozen=True, slots=True)
 class Mend:
-    """What can be done while the bed is wet; `probability` is that of conforming after the rigid move."""
+    """What can be done while the bed is wet; `probability` of conforming after the rigid move, None without one."""
 
     edges: tuple[Edge, ...]
     shims: tuple[Shim, ...]
-    probability_before: float
-    probability: float
+    probability_before: float | None
+    probability: float | None
     mortar: tuple[Mortar, ...]
     says: str
 

@@ -106,33 +106,32 @@ class Net:
 
 
 def radial_net(unit: UnitModel, base: float, lines: int = 96, step: float = INCH) -> Net:
-    """Every base of this length on `lines` radial lines, sliding by about `step` from the drain's rim to the edge.
+    """Every base of this length on radial lines, sliding by about `step` from the drain's rim to the edge.
 
+    lines : so many, evenly, and one to each corner, where the panels of a floor are flattest
     Where the run is shorter than the base but at least half of it, the whole run is judged instead.
     Raises StageError where no line is even half as long as the base.
     """
-    x, y, inner, outer, length, line = [], [], [], [], [], []
-    count = 0
-    for k in range(lines):
-        angle = 2 * np.pi * k / lines
-        start = unit.drain.radius
-        run = float(edge_run(unit, np.array(angle))) - start
-        span = min(base, run)
-        if span < base / 2:
-            continue
-        slides = np.linspace(0.0, run - span, max(int(np.ceil((run - span) / step)), 0) + 1)
-        for r in slides:
-            for radius in (start + r, start + r + span):
-                x.append(unit.drain.x + radius * np.cos(angle))
-                y.append(unit.drain.y + radius * np.sin(angle))
-            inner.append(count)
-            outer.append(count + 1)
-            length.append(span)
-            line.append(k)
-            count += 2
-    if not line:
-        raise StageError(f"no line from the drain to the edge is half as long as the base of {base:.3f} m (fall_base)")
-    return Net(np.array(x), np.array(y), np.array(inner), np.array(outer), np.array(length), np.array(line))
+    w, d, drain = unit.inside_width, unit.inside_depth, unit.drain
+    corners = np.arctan2([-drain.y, -drain.y, d - drain.y, d - drain.y], [-drain.x, w - drain.x, -drain.x, w - drain.x])
+    angles = np.sort(np.concatenate([2 * np.pi * np.arange(lines) / lines, corners % (2 * np.pi)]))
+    bases: list[tuple[int, float, float]] = []
+    for k, run in enumerate(edge_run(unit, angles) - drain.radius):
+        span = float(min(base, run))
+        if span >= base / 2:
+            slides = np.linspace(0.0, run - span, int(np.ceil((run - span) / step)) + 1)
+            bases.extend((k, drain.radius + float(slide), span) for slide in slides)
+    if not bases:
+        raise StageError(
+            f"no line from the drain to the edge is half as long as {base:.3f} m, the base on which a fall is judged"
+        )
+    line = np.array([k for k, _, _ in bases], dtype=np.intp)
+    near, length = np.array([(r, span) for _, r, span in bases]).T
+    radius = np.stack([near, near + length], axis=1)
+    x = drain.x + radius * np.cos(angles[line])[:, None]
+    y = drain.y + radius * np.sin(angles[line])[:, None]
+    inner = 2 * np.arange(len(line))
+    return Net(x.ravel(), y.ravel(), inner, inner + 1, length, line)
 
 
 def fine_axes(unit: UnitModel, step: float = INCH / 4) -> tuple[Array, Array]:

@@ -22,7 +22,7 @@ from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
-from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls
+from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls, turn_of
 from drainward.floor.ponds import list_ponds
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.shape import INCH, moulded
@@ -43,6 +43,7 @@ ASK_FLOORS = 448
 """So many drawn floors tell which reading to take next as well as all do."""
 
 _FINE, _COARSE = INCH / 4, INCH / 2
+_NODES = 40_000  # of the grid of a 60 x 40 in floor; a larger floor has wider steps, not more of them
 
 
 def draft_stage(
@@ -87,7 +88,7 @@ def _draft(
     unit = _unit_of(job, room)
     tell("reading the readings", 0.0)
     f, used, rejected = as_functionals(unit, readings)
-    particles = int(np.clip(samples // 4, 16, 256))
+    particles = int(np.clip(samples // 2, 16, 500))
     tell("working out what the floor may be", 0.05)
     belief = believe(
         unit.inside_width,
@@ -98,7 +99,7 @@ def _draft(
         threads=threads,
         seed=seed,
     )
-    step = _FINE if samples > 256 else _COARSE
+    step = max(_FINE if samples > 256 else _COARSE, np.sqrt(unit.inside_width * unit.inside_depth / _NODES))
     seen = look(belief, unit, job, max(samples // particles, 1), seed + 1, step, threads, tell)
     book = load_rules(job.rules)
     judged = judge(seen, job, book)
@@ -194,9 +195,9 @@ def _repair(
 ) -> Mend:
     """What to do about a room that fails."""
     if cured:
-        return Mend((), (), 0.0, 0.0, (), CURED)
+        return Mend((), (), None, None, (), CURED)
     if not any(j.finding.verdict is Verdict.FAILS for j in judged):
-        return Mend((), (), 0.0, 0.0, (), THRESHOLD)
+        return Mend((), (), None, None, (), THRESHOLD)
     return _mend(unit, seen, judged, book, job)
 
 
@@ -224,11 +225,7 @@ def _mend(unit: UnitModel, seen: Look, judged: list[Judged], book: RuleBook, job
 
 def _map(seen: Look, repair: Mend | None) -> FloorMap:
     s = seen.floors
-    turn = np.zeros(2)
-    if repair is not None and repair.edges:
-        moves = {e.edge: e.move for e in repair.edges}
-        turn[0] = (moves.get("right", 0.0) - moves.get("left", 0.0)) / seen.unit.inside_width
-        turn[1] = (moves.get("front", 0.0) - moves.get("back", 0.0)) / seen.unit.inside_depth
+    turn = np.zeros(2) if repair is None else turn_of(seen.unit, repair.shims)
     every = max(round(4 * INCH / (s.x[1] - s.x[0])), 1)
     gy, gx = (np.asarray(g) for g in np.gradient(seen.mean, s.y, s.x))
     rows, columns = np.arange(every // 2, len(s.y), every), np.arange(every // 2, len(s.x), every)

@@ -29,11 +29,12 @@ Array = NDArray[np.float64]
 class Surfaces:
     """c floors over one grid.
 
-    x : (nx,), y : (ny,) m;  base : (ny, nx) the moulded shape, m
+    unit : the unit model;  x : (nx,), y : (ny,) m;  base : (ny, nx) the moulded shape, m
     z : (blocks, ny, nx, LANES) float32 heights over the moulded drain, m; the last lanes repeat the last floor
     missed : (c,) whether the floor has a defect beyond those that the readings show
     """
 
+    unit: UnitModel
     x: Array
     y: Array
     base: Array
@@ -51,7 +52,7 @@ class Surfaces:
         return float((self.x[1] - self.x[0]) * (self.y[1] - self.y[0]))
 
     def at(self, px: Array, py: Array, threads: int = 1) -> NDArray[np.float32]:
-        """Heights at points (m,), bilinear between nodes: (m, c), m."""
+        """Heights at points (m,): (m, c), m. The moulded shape is exact, the deviation bilinear between nodes."""
         column, across = _cell(self.x, px)
         row, along = _cell(self.y, py)
         heights = np.empty((len(px), len(self.z), LANES), np.float32)
@@ -60,12 +61,16 @@ class Surfaces:
             _gather(self.z, first, last, row, column, along, across, heights)
 
         over_blocks(work, len(self.z), threads)
-        return heights.reshape(len(px), len(self.z) * LANES)[:, : self.count]
+        lifted = np.empty((len(px), 1, LANES), np.float32)
+        base = np.repeat(self.base[None, :, :, None], LANES, axis=3).astype(np.float32)
+        _gather(base, 0, 1, row, column, along, across, lifted)
+        exact = moulded(self.unit, px, py) - lifted[:, 0, 0]
+        return heights.reshape(len(px), len(self.z) * LANES)[:, : self.count] + exact[:, None].astype(np.float32)
 
     def part(self, count: int) -> Surfaces:
         """The first `count` floors, or a few more to fill their last block; they stand for all."""
         blocks = min(blocks_of(count), len(self.z))
-        return Surfaces(self.x, self.y, self.base, self.z[:blocks], self.missed[: blocks * LANES])
+        return Surfaces(self.unit, self.x, self.y, self.base, self.z[:blocks], self.missed[: blocks * LANES])
 
     def moments(self, threads: int = 1) -> tuple[Array, Array]:
         """Mean height and standard deviation at each node, both (ny, nx), m."""
@@ -104,7 +109,7 @@ def surfaces(floors: Floors, unit: UnitModel, step: float, threads: int = 1) -> 
     )
     steps = _steps(floors, blocks)
     over_blocks(lambda first, last: _add_steps(z, first, last, x, y, steps), blocks, threads)
-    return Surfaces(x, y, base, z, floors.missed)
+    return Surfaces(unit, x, y, base, z, floors.missed)
 
 
 def _in_lanes(values: Array, blocks: int) -> Array:
