@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from drainward.demo.floors import TrueFloor
-from drainward.floor.flood import flood
+from drainward.floor.abreast.flood import flood
 from drainward.floor.functionals import Functionals, difference
 from drainward.floor.ponds import outlet
 from drainward.floor.shape import INCH, edge_run, fine_axes, radial_net

@@ -20,9 +20,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.flood import LANES, flood, flood_lanes, pack, unpack
-from drainward.floor.lanes import blocks_of
-from drainward.floor.lift import coarse_count, cubic_taps, lift
+from drainward.floor.abreast.flood import LANES, flood, flood_lanes, pack, unpack
+from drainward.floor.abreast.lanes import blocks_of
+from drainward.floor.abreast.lift import lift
+from drainward.floor.taps import taps_at
 
 SAMPLES, ROUNDS, LIBRARY_SAMPLES = 1000, 7, 40
 STEP, COARSE_STEPS, FALL, SD, DRAIN_RADIUS = 0.25, 6, 0.0156, 0.1, 1.0
@@ -58,7 +59,7 @@ def main() -> None:
 def rough_floors(n: int) -> tuple[Surface, NDArray[np.bool_]]:
     """(n, 145, 241) heights, in, and the outlet's cells."""
     y, x = np.arange(0, 36 + STEP, STEP), np.arange(0, 60 + STEP, STEP)
-    cy, cx = coarse_count(len(y), COARSE_STEPS), coarse_count(len(x), COARSE_STEPS)
+    cy, cx = (-(-(len(axis) - 1) // COARSE_STEPS) + 1 for axis in (y, x))
     nodes = STEP * COARSE_STEPS * np.stack(np.meshgrid(np.arange(cy), np.arange(cx), indexing="ij"), axis=-1)
     nodes = nodes.reshape(-1, 2)
     apart = np.hypot(*(nodes[:, None] - nodes[None]).transpose(2, 0, 1))
@@ -69,7 +70,7 @@ def rough_floors(n: int) -> tuple[Surface, NDArray[np.bool_]]:
         factor = np.linalg.cholesky((1 + s + s * s / 3) * np.exp(-s) + 1e-9 * np.eye(len(s)))
         coarse[k :: len(LENGTHS)] = SD * rng.standard_normal((len(coarse[k :: len(LENGTHS)]), len(s))) @ factor.T
     from_drain = np.hypot(*np.meshgrid(y - 18, x - 30, indexing="ij"))
-    taps_y, taps_x = cubic_taps(len(y), COARSE_STEPS), cubic_taps(len(x), COARSE_STEPS)
+    taps_y, taps_x = (taps_at(STEP * COARSE_STEPS * np.arange(c), axis) for c, axis in ((cy, y), (cx, x)))
     plane = np.zeros((blocks_of(n), 3, LANES))
     coarse_lanes = pack(coarse.reshape(-1, cy, cx).astype(np.float32))
     return unpack(lift(coarse_lanes, taps_y, taps_x, FALL * from_drain, plane, x, y), n), from_drain <= DRAIN_RADIUS

@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from shower_units import cone
 
+from drainward.floor.abreast.lanes import pack
 from drainward.floor.belief import Floors
-from drainward.floor.defects import SPOT, Shapes
-from drainward.floor.field import lattice
+from drainward.floor.belief.defects import SPOT, Shapes
+from drainward.floor.belief.field import lattice
+from drainward.floor.belief.ways import Prior
 from drainward.floor.functionals import Functionals
-from drainward.floor.lanes import pack
 from drainward.floor.surface import Surfaces, surfaces
-from drainward.floor.ways import Prior
 from drainward.job.model import Floor, NamedHeight, Reading, ReadingKind, UnitModel
 
 Array = NDArray[np.float64]

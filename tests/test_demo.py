@@ -22,7 +22,7 @@ from drainward.demo.units import bedded, own_base
 from drainward.errors import InputError
 from drainward.finding import Verdict
 from drainward.floor import draft_stage
-from drainward.floor.flood import flood
+from drainward.floor.abreast.flood import flood
 from drainward.floor.functionals import as_functionals
 from drainward.floor.ponds import outlet
 from drainward.floor.result import Draft

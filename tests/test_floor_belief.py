@@ -19,9 +19,9 @@ from floor_cases import (
 )
 
 from drainward.floor.belief import Belief, Floors, believe
+from drainward.floor.belief.ways import Prior
 from drainward.floor.functionals import Functionals
 from drainward.floor.shape import moulded, radial_net
-from drainward.floor.ways import Prior
 
 UNIT = cone_unit()
 LENGTH, SIZE, TILT = 11 * INCH, 0.05 * INCH, 0.01

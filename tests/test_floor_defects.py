@@ -8,7 +8,7 @@ from floor_cases import DEPTH, INCH, WIDTH
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drainward.floor.defects import FORMS, RIDGE, SPOT, STEP, Shapes, dictionary, nudge
+from drainward.floor.belief.defects import FORMS, RIDGE, SPOT, STEP, Shapes, dictionary, nudge
 
 seeds = st.integers(0, 2**32 - 1)
 SHAPES, SHARE = dictionary(WIDTH, DEPTH)

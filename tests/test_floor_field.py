@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sklearn.gaussian_process.kernels import Matern
 
-from drainward.floor.field import cubic, lattice, matern52
-from drainward.floor.ways import Prior
+from drainward.floor.belief.field import lattice, matern52
+from drainward.floor.belief.ways import Prior
+from drainward.floor.taps import taps_at
 
 seeds = st.integers(0, 2**32 - 1)
 
@@ -28,7 +29,8 @@ def test_cubic_reproduces_every_cubic_to_the_very_ends(n: int, start: float, ste
     rng = np.random.default_rng(seed)
     nodes = start + step * np.arange(n)
     p = np.concatenate([nodes[[0, -1]], rng.uniform(nodes[0], nodes[-1], 30)])
-    index, weight = cubic(nodes, p)
+    taps = taps_at(nodes, p)
+    index, weight = taps.index, taps.weight
     assert index.min() >= 0 and index.max() < n
     for degree in range(4):
         t = (nodes - start) / step
@@ -41,7 +43,8 @@ def test_cubic_converges_with_order_four() -> None:
     errors = []
     for n in (16, 31, 61):
         nodes = np.linspace(0, 3, n)
-        index, weight = cubic(nodes, p)
+        taps = taps_at(nodes, p)
+        index, weight = taps.index, taps.weight
         errors.append(np.abs((np.sin(4 * nodes)[index] * weight).sum(axis=1) - np.sin(4 * p)).max())
     assert np.log2(errors[0] / errors[1]) > 3.6
     assert np.log2(errors[1] / errors[2]) > 3.6

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from skimage.morphology import reconstruction
 
-from drainward.floor.flood import LANES, flood, flood_lanes, pack, pond_statistics, unpack
+from drainward.floor.abreast.flood import LANES, flood, flood_lanes, pack, pond_statistics, unpack
 
 
 def by_library(z: NDArray[np.float32], outlet: NDArray[np.bool_]) -> NDArray[np.float32]:

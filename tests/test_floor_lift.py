@@ -1,4 +1,4 @@
-"""Lifting coarse fields: against dense matrices, polynomials that cubic taps reproduce, bumps by their formula."""
+"""Lifting coarse fields: against dense matrices, bumps by their formula."""
 
 from __future__ import annotations
 
@@ -7,50 +7,30 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drainward.floor.lanes import LANES
-from drainward.floor.lift import Bumps, coarse_count, cubic_taps, lift
-
-
-@given(st.integers(20, 250), st.integers(1, 6), st.integers(0, 2))
-def test_taps_reproduce_polynomials_to_degree_two(n_fine: int, factor: int, degree: int) -> None:
-    taps, count = cubic_taps(n_fine, factor), coarse_count(n_fine, factor)
-    np.testing.assert_allclose(taps.weight.sum(axis=1), 1.0, rtol=1e-14)
-    assert taps.index.min() == 0
-    assert taps.index.max() == count - 1
-    scale = n_fine - 1.0
-    lifted = taps.matrix(count) @ ((np.arange(count) * factor / scale) ** degree)
-    np.testing.assert_allclose(lifted, (np.arange(n_fine) / scale) ** degree, atol=1e-13)
-
-
-def test_taps_keep_coarse_values() -> None:
-    taps = cubic_taps(25, 6)
-    np.testing.assert_array_equal(taps.matrix(5)[::6], np.eye(5))
-
-
-def test_taps_converge_with_order_three() -> None:
-    errors = []
-    for factor in (16, 8, 4):
-        fine = np.sin(np.linspace(0, 7, 241))
-        errors.append(np.abs(cubic_taps(241, factor).matrix(coarse_count(241, factor)) @ fine[::factor] - fine).max())
-    assert np.log2(errors[0] / errors[1]) > 2.5
-    assert np.log2(errors[1] / errors[2]) > 2.5
-
-
-def test_taps_refuse_too_few_nodes() -> None:
-    with pytest.raises(ValueError, match="cubic taps need four coarse nodes; 10 fine nodes, one in 6, give 3"):
-        cubic_taps(10, 6)
+from drainward.floor.abreast.lanes import LANES
+from drainward.floor.abreast.lift import Bumps, lift
+from drainward.floor.taps import Taps, taps_at
 
 
 def case(seed: int, blocks: int = 2, ny: int = 31, nx: int = 43, factor: int = 6) -> tuple:
     rng = np.random.default_rng(seed)
-    ay, ax = cubic_taps(ny, factor), cubic_taps(nx, factor)
-    coarse = rng.standard_normal((blocks, coarse_count(ny, factor), coarse_count(nx, factor), LANES)).astype(np.float32)
+    cy, cx = -(-(ny - 1) // factor) + 1, -(-(nx - 1) // factor) + 1
+    ay, ax = (taps_at(np.arange(c) * float(factor), np.arange(float(n))) for c, n in ((cy, ny), (cx, nx)))
+    coarse = rng.standard_normal((blocks, cy, cx, LANES)).astype(np.float32)
     plane = rng.standard_normal((blocks, 3, LANES)) * 0.1
     return coarse, ay, ax, rng.standard_normal((ny, nx)), plane, np.arange(nx) * 0.25, np.arange(ny) * 0.25
 
 
+def matrix(taps: Taps, count: int) -> np.ndarray:
+    full = np.zeros((len(taps.index), count))
+    np.put_along_axis(full, taps.index, taps.weight, axis=1)
+    return full
+
+
 def dense(coarse, ay, ax, base, plane, x, y) -> np.ndarray:
-    field = np.einsum("yc,bcdl,xd->byxl", ay.matrix(coarse.shape[1]), coarse, ax.matrix(coarse.shape[2]), optimize=True)
+    field = np.einsum(
+        "yc,bcdl,xd->byxl", matrix(ay, coarse.shape[1]), coarse, matrix(ax, coarse.shape[2]), optimize=True
+    )
     a, b, c = (plane[:, k, None, None, :] for k in range(3))
     return field + base[None, :, :, None] + a + b * x[None, None, :, None] + c * y[None, :, None, None]
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
-from drainward.floor.odds import choose, log_ratio
+from drainward.floor.belief.odds import choose, log_ratio
 
 seeds = st.integers(0, 2**32 - 1)
 

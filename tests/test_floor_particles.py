@@ -10,9 +10,9 @@ import pytest
 from floor_cases import DEPTH, INCH, WIDTH, certain, dense_covariance, functionals, mixed_functionals, spots
 
 from drainward.floor.belief import Belief, believe
-from drainward.floor.defects import FORMS, SPOT, STEP, dictionary
+from drainward.floor.belief.defects import FORMS, SPOT, STEP, dictionary
+from drainward.floor.belief.ways import Prior
 from drainward.floor.functionals import Functionals
-from drainward.floor.ways import Prior
 
 SIZES = (0.01 * INCH, 0.04 * INCH)
 ONE_SLOT = replace(

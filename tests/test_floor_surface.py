@@ -8,10 +8,10 @@ from floor_cases import DEPTH, INCH, WIDTH, cone_unit, level_unit, still, surfac
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drainward.floor.abreast.lanes import LANES, unpack
 from drainward.floor.belief import Floors
-from drainward.floor.defects import RIDGE, SPOT, STEP, dictionary
-from drainward.floor.field import lattice
-from drainward.floor.lanes import LANES, unpack
+from drainward.floor.belief.defects import RIDGE, SPOT, STEP, dictionary
+from drainward.floor.belief.field import lattice
 from drainward.floor.shape import moulded
 from drainward.floor.surface import surfaces
 

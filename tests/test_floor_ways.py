@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
-from drainward.floor.field import lattice
+from drainward.floor.belief.field import lattice
+from drainward.floor.belief.ways import Prior, Ways, make_ways
 from drainward.floor.functionals import Functionals
-from drainward.floor.ways import Prior, Ways, make_ways
 
 PRIOR = Prior(
     lengths=(9 * INCH, 20 * INCH), length_odds=(0.4, 0.6), sizes=(0.01 * INCH, 0.05 * INCH), size_odds=(0.7, 0.3),

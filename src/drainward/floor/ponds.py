@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from drainward.floor.flood import flood_lanes, pond_statistics
-from drainward.floor.lanes import LANES
+from drainward.floor.abreast.flood import flood_lanes, pond_statistics
+from drainward.floor.abreast.lanes import LANES
 from drainward.floor.result import Pond
 from drainward.floor.surface import Surfaces
 from drainward.job.model import UnitModel

@@ -15,12 +15,11 @@ from numpy.typing import NDArray
 
 from drainward.errors import StageError
 from drainward.job.model import UnitModel
+from drainward.quantity import INCH
 
 __all__ = ["INCH", "Net", "edge_run", "fine_axes", "moulded", "radial_net"]
 
 Array = NDArray[np.float64]
-
-INCH = 0.0254
 
 
 def edge_run(unit: UnitModel, angle: Array) -> Array:

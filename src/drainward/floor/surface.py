@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.floor.abreast.lanes import LANES, blocks_of, kernel, over_blocks, pack
+from drainward.floor.abreast.lift import Bumps, lift
 from drainward.floor.belief import Floors
-from drainward.floor.defects import STEP
-from drainward.floor.field import cubic
-from drainward.floor.lanes import LANES, blocks_of, kernel, over_blocks, pack
-from drainward.floor.lift import Bumps, Taps, lift
+from drainward.floor.belief.defects import STEP
 from drainward.floor.shape import fine_axes, moulded
+from drainward.floor.taps import taps_at
 from drainward.job.model import UnitModel
 
 __all__ = ["Surfaces", "surfaces"]
@@ -98,8 +98,8 @@ def surfaces(floors: Floors, unit: UnitModel, step: float, threads: int = 1) -> 
     plane = _in_lanes(np.column_stack([offset, floors.plane]), blocks)
     z = lift(
         coarse,
-        Taps(*cubic(nodes.y, y)),
-        Taps(*cubic(nodes.x, x)),
+        taps_at(nodes.y, y),
+        taps_at(nodes.x, x),
         base,
         plane,
         x,

@@ -6,6 +6,7 @@ parse_mass, parse_force, parse_volume               80 lb; 250 lbf; 1 gal
 parse_duration, parse_temperature                   72 h; 68 °F
 format_length, format_slope                         back to the trade's form
 format_volume, format_mass
+INCH                                                metres in an inch
 
 Parsers raise `drainward.errors.QuantityError` for whatever they do not wholly understand.
 """
@@ -21,10 +22,11 @@ from drainward.quantity.parse import (
     parse_volume,
 )
 from drainward.quantity.slope import parse_slope
-from drainward.quantity.value import Quantity
+from drainward.quantity.value import INCH, Quantity
 from drainward.quantity.write import format_length, format_mass, format_slope, format_volume
 
 __all__ = [
+    "INCH",
     "Quantity",
     "format_length",
     "format_mass",

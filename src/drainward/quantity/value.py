@@ -1,10 +1,13 @@
-"""The answer of every parser: a value in SI units with what was written beside it."""
+"""The answer of every parser: a value in SI units with what was written beside it; and the inch."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Quantity"]
+__all__ = ["INCH", "Quantity"]
+
+INCH = 0.0254
+"""Metres in an inch, exact (NIST SP 811, 2008, appendix B.8)."""
 
 
 @dataclass(frozen=True, slots=True)

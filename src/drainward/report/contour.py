@@ -14,12 +14,12 @@ import numpy as np
 from contourpy import FillType, LineType, contour_generator
 from numpy.typing import NDArray
 
+from drainward.quantity import INCH
+
 __all__ = ["Path", "Paths", "areas", "choose_step", "holds", "levels", "lines", "size"]
 
 Path = tuple[tuple[float, float], ...]
 Paths = tuple[Path, ...]
-
-INCH = 0.0254
 EIGHTH = INCH / 8
 FINEST = INCH / 32
 MOST_LINES = 14

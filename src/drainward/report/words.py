@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Mortar, Shim
 from drainward.job.model import Job
-from drainward.quantity import format_length, format_volume
+from drainward.quantity import INCH, format_length, format_volume
 
 __all__ = [
     "Headline",
@@ -35,8 +35,6 @@ __all__ = [
     "shown",
     "tool_name",
 ]
-
-INCH = 0.0254
 UNKNOWN = "not known"
 
 

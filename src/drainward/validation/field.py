@@ -13,13 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.finding import Certainty
+from drainward.quantity import INCH
 from drainward.validation.check import Check
 
 __all__ = ["CHECKS"]
 
 Array = NDArray[np.float64]
-
-INCH = 0.0254
 WIDTH, DEPTH = 60 * INCH, 36 * INCH
 LENGTH, SHORT, SIZE, TILT, U = 11 * INCH, 7 * INCH, 0.05 * INCH, 0.015, 0.016 * INCH
 DATUM = 0.3
@@ -39,8 +38,8 @@ def _readings() -> tuple[Array, Array]:
 
 def _ours(length: float) -> Any:
     from drainward.floor.belief import believe
+    from drainward.floor.belief.ways import Prior
     from drainward.floor.functionals import Functionals
-    from drainward.floor.ways import Prior
 
     where, heights = _readings()
     n = len(where)

@@ -27,7 +27,7 @@ _SOLID = "solid geometry"
 
 def _pond(z: Grid) -> tuple[float, float]:
     """Volume (m3) and greatest depth (m) of what stands on heights z over the grid; water leaves at the first node."""
-    from drainward.floor.flood import flood_lanes, pack, pond_statistics
+    from drainward.floor.abreast.flood import flood_lanes, pack, pond_statistics
 
     outlet = np.zeros(z.shape, np.bool_)
     outlet[0, 0] = True
@@ -69,7 +69,7 @@ def _worst_difference() -> float:
     """Greatest difference to the image library's filling over eight rough floors, mm."""
     from skimage import morphology
 
-    from drainward.floor.flood import flood
+    from drainward.floor.abreast.flood import flood
 
     rng = np.random.default_rng(106)
     gx, gy = np.meshgrid(np.arange(121.0), np.arange(73.0))

@@ -10,11 +10,10 @@ import numpy as np
 
 from drainward.finding import Certainty
 from drainward.job.model import Drain, Flange, Floor, NamedHeight, UnitModel
+from drainward.quantity import INCH
 from drainward.validation.check import Check
 
 __all__ = ["CHECKS"]
-
-INCH = 0.0254
 WIDTH, DEPTH, RADIUS = 60 * INCH, 36 * INCH, 1 * INCH
 RUN = WIDTH / 2 - RADIUS
 """From the drain's rim to the right wall."""
@@ -41,8 +40,8 @@ def _unit(rim: float) -> UnitModel:
 def _surface(unit: UnitModel, height: float = 0.0, lean: float = 0.0, step: float = INCH / 4) -> Any:
     """One floor: the moulded shape, a lean along x, and a Gaussian of the given height in the left half."""
     from drainward.floor.belief import Floors
-    from drainward.floor.defects import SPOT, Shapes
-    from drainward.floor.field import lattice
+    from drainward.floor.belief.defects import SPOT, Shapes
+    from drainward.floor.belief.field import lattice
     from drainward.floor.surface import surfaces
 
     nodes = lattice(WIDTH, DEPTH, 1.5 * INCH)

@@ -8,12 +8,11 @@ from __future__ import annotations
 from functools import partial
 
 from drainward.finding import Certainty
+from drainward.quantity import INCH
 from drainward.rules import read_set
 from drainward.validation.check import Check
 
 __all__ = ["CHECKS"]
-
-INCH = 0.0254
 ADA, IRC = "2010 ADA Standards, 2010, ", "International Residential Code, 2021, "
 NCC = "National Construction Code of Australia, 2022"
 SEEN, RETOLD, MEMORY = Certainty.SEEN, Certainty.SECONDARY, Certainty.MEMORY

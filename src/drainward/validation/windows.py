@@ -6,14 +6,13 @@ from functools import partial
 
 from drainward.finding import Certainty
 from drainward.job.model import RuleChoice
+from drainward.quantity import INCH
 from drainward.rules import load_rules
 from drainward.rules.runs import run_ratio
 from drainward.rules.window import QUANTITIES, slope_window
 from drainward.validation.check import Check
 
 __all__ = ["CHECKS"]
-
-INCH = 0.0254
 _IRC_AND_ADA = "International Residential Code, 2021, P2709.1, with 2010 ADA Standards, 2010, 304.2 and 305.2"
 _LEVEL_RIM = "geometry: with a level rim, falls stand in inverse proportion to the runs to the drain"
 

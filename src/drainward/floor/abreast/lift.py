@@ -1,9 +1,7 @@
 """Lift coarse fields to the fine grid, many samples abreast.
 
-Taps, cubic_taps   cubic interpolation along one axis: four coarse nodes and their weights for each fine node
-coarse_count       how many coarse nodes that takes
-Bumps              local bumps and dips of each sample
-lift               coarse samples in lanes to fine surfaces in lanes: field + base + plane + bumps in one pass
+Bumps   local bumps and dips of each sample
+lift    coarse samples in lanes to fine surfaces in lanes: field + base + plane + bumps in one pass
 
 Interpolation is linear in the coarse values, so a field that was conditioned on the coarse nodes is conditioned exactly
 as the fine surface shows it.
@@ -18,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.lanes import (
+from drainward.floor.abreast.lanes import (
     LANES,
     add,
     empty_lanes,
@@ -30,29 +28,12 @@ from drainward.floor.lanes import (
     spread,
     store,
 )
+from drainward.floor.taps import Taps
 
-__all__ = ["BUMP_REACH", "Bumps", "Taps", "coarse_count", "cubic_taps", "lift"]
+__all__ = ["BUMP_REACH", "Bumps", "lift"]
 
 BUMP_REACH = 5.5
 """Standard lengths out to which a bump is evaluated: beyond, less than 3e-7 of its height, the rounding of float32."""
-
-
-@dataclass(frozen=True, slots=True)
-class Taps:
-    """Fine node k = sum over j of weight[k, j] * coarse node index[k, j].
-
-    index  : (n_fine, 4) int64
-    weight : (n_fine, 4) float64, each row sums to one
-    """
-
-    index: NDArray[np.int64]
-    weight: NDArray[np.float64]
-
-    def matrix(self, n_coarse: int) -> NDArray[np.float64]:
-        """The same as a dense (n_fine, n_coarse) matrix."""
-        dense = np.zeros((len(self.index), n_coarse))
-        np.put_along_axis(dense, self.index, self.weight, axis=1)
-        return dense
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,48 +64,6 @@ class Bumps:
         if not (ellipse | (self.height == 0)).all():
             raise ValueError("a bump's inverse covariance is not positive definite")
         return stack
-
-
-def cubic_taps(n_fine: int, factor: int) -> Taps:
-    """Cardinal cubic (Catmull-Rom) interpolation from every `factor`-th fine node to all fine nodes.
-
-    Coarse node j stands at fine node j * factor; there are `coarse_count(n_fine, factor)` of them, the last at or
-    beyond the last fine node. At an end the missing neighbour is extrapolated by the parabola through the three
-    nearest nodes, so polynomials up to degree two are reproduced everywhere.
-    Raises ValueError with fewer than four coarse nodes.
-    Source: R. G. Keys, "Cubic convolution interpolation for digital image processing", IEEE Trans. Acoustics, Speech
-    and Signal Processing 29 (1981) 1153-1160, kernel with a = -1/2 (from memory).
-    """
-    n_coarse = coarse_count(n_fine, factor)
-    if n_coarse < 4:
-        raise ValueError(f"cubic taps need four coarse nodes; {n_fine} fine nodes, one in {factor}, give {n_coarse}")
-    cell, rest = np.divmod(np.arange(n_fine), factor)
-    beyond = cell == n_coarse - 1
-    cell, rest = cell - beyond, rest + factor * beyond
-    t = rest / factor
-    weight = np.stack(
-        (
-            ((2 - t) * t - 1) * t / 2,
-            ((3 * t - 5) * t * t + 2) / 2,
-            ((4 - 3 * t) * t + 1) * t / 2,
-            (t - 1) * t * t / 2,
-        ),
-        axis=1,
-    )
-    index = cell[:, None] + np.arange(-1, 3)
-    parabola = np.array([3.0, -3.0, 1.0])
-    low_end, high_end = cell == 0, cell == n_coarse - 2
-    weight[low_end, 1:] += weight[low_end, :1] * parabola
-    weight[low_end] = np.roll(weight[low_end] * [0, 1, 1, 1], -1, axis=1)
-    weight[high_end, :3] += weight[high_end, 3:] * parabola[::-1]
-    weight[high_end] = np.roll(weight[high_end] * [1, 1, 1, 0], 1, axis=1)
-    index += low_end[:, None].astype(np.int64) - high_end[:, None]
-    return Taps(index, weight)
-
-
-def coarse_count(n_fine: int, factor: int) -> int:
-    """How many coarse nodes, `factor` fine steps apart from fine node 0 on, cover n_fine nodes."""
-    return -(-(n_fine - 1) // factor) + 1
 
 
 def lift(

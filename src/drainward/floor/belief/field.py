@@ -1,7 +1,6 @@
 """The smooth deviation of a floor from its moulded shape: a Gaussian process carried by a coarse lattice.
 
 Lattice, lattice   the coarse nodes, from which the field is carried everywhere else
-cubic              the interpolation that carries it
 matern52           Matérn covariance of smoothness 5/2
 """
 
@@ -15,7 +14,9 @@ from numpy.typing import NDArray
 from scipy.linalg import cholesky
 from scipy.sparse import csr_array
 
-__all__ = ["Lattice", "cubic", "lattice", "matern52"]
+from drainward.floor.taps import taps_at
+
+__all__ = ["Lattice", "lattice", "matern52"]
 
 Array = NDArray[np.float64]
 
@@ -43,10 +44,9 @@ class Lattice:
 
     def weights(self, px: Array, py: Array) -> csr_array:
         """Sparse (m, size) matrix that interpolates the lattice at points px, py (m,): cubic along each axis."""
-        ix, wx = cubic(self.x, px)
-        iy, wy = cubic(self.y, py)
-        columns = iy[:, :, None] * len(self.x) + ix[:, None, :]
-        values = wy[:, :, None] * wx[:, None, :]
+        along, across = taps_at(self.y, py), taps_at(self.x, px)
+        columns = along.index[:, :, None] * len(self.x) + across.index[:, None, :]
+        values = along.weight[:, :, None] * across.weight[:, None, :]
         rows = np.repeat(np.arange(len(px)), 16)
         return csr_array((values.ravel(), (rows, columns.ravel())), shape=(len(px), self.size))
 
@@ -75,16 +75,3 @@ def lattice(width: float, depth: float, spacing: float) -> Lattice:
         np.linspace(0.0, width, max(round(width / spacing), 4) + 1),
         np.linspace(0.0, depth, max(round(depth / spacing), 4) + 1),
     )
-
-
-def cubic(nodes: Array, p: Array) -> tuple[NDArray[np.intp], Array]:
-    """Index (m, 4) and weight (m, 4) of the cubic through the four nodes around each point.
-
-    Lagrange weights: they reproduce every cubic, also at the ends where the four nodes lie on one side.
-    """
-    h = nodes[1] - nodes[0]
-    first = np.clip(np.floor((p - nodes[0]) / h).astype(np.intp) - 1, 0, len(nodes) - 4)
-    t = (p - nodes[0]) / h - first
-    a, b, c, d = t, t - 1.0, t - 2.0, t - 3.0
-    weight = np.stack([-b * c * d / 6.0, a * c * d / 2.0, -a * b * d / 2.0, a * b * c / 6.0], axis=-1)
-    return first[:, None] + np.arange(4), weight

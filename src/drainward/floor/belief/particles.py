@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.defects import Shapes, dictionary, nudge
+from drainward.floor.abreast.lanes import over_blocks
+from drainward.floor.belief.defects import Shapes, dictionary, nudge
+from drainward.floor.belief.odds import choose, log_ratio
+from drainward.floor.belief.ways import Prior, Ways
 from drainward.floor.functionals import Functionals
-from drainward.floor.lanes import over_blocks
-from drainward.floor.odds import choose, log_ratio
-from drainward.floor.ways import Prior, Ways
 
 __all__ = ["Particles", "draw_particles"]
 

@@ -17,11 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.defects import Shapes
-from drainward.floor.field import Lattice, lattice
+from drainward.floor.belief.defects import Shapes
+from drainward.floor.belief.field import Lattice, lattice
+from drainward.floor.belief.particles import Particles, draw_particles
+from drainward.floor.belief.ways import Prior, Ways, make_ways
 from drainward.floor.functionals import Functionals
-from drainward.floor.particles import Particles, draw_particles
-from drainward.floor.ways import Prior, Ways, make_ways
 
 __all__ = ["Belief", "Floors", "believe"]
 

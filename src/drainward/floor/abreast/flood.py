@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from drainward.floor.lanes import (
+from drainward.floor.abreast.lanes import (
     LANES,
     add,
     all_finite,

@@ -13,11 +13,11 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.quantity import INCH
+
 __all__ = ["Bounds", "Shapes", "dictionary", "nudge"]
 
 Array = NDArray[np.float64]
-
-INCH = 0.0254
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,14 +12,13 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.field import Lattice
+from drainward.floor.belief.field import Lattice
 from drainward.floor.functionals import Functionals
+from drainward.quantity import INCH
 
 __all__ = ["Prior", "Ways", "make_ways"]
 
 Array = NDArray[np.float64]
-
-INCH = 0.0254
 
 
 @dataclass(frozen=True, slots=True)
