@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from floor_cases import INCH, Field, Known, cone_unit, dip, still, surface
+from floor_cases import INCH, Field, cone_unit, dip, still, surface
 
 from drainward.finding import Verdict
 from drainward.floor.belief import Floors
@@ -15,6 +15,7 @@ from drainward.floor.judge import Judged, Look, judge, look
 from drainward.floor.ponds import standing
 from drainward.floor.shape import moulded, radial_net
 from drainward.floor.straightedge import rock
+from drainward.floor.surface import surfaces
 from drainward.job.model import Job, Room, RuleChoice, UnitModel
 from drainward.rules import load_rules
 
@@ -29,7 +30,7 @@ def job(*use: str, unit: UnitModel = UNIT, rules: dict[str, Any] | None = None, 
 
 
 def seen(floors: Floors, of: Job, unit: UnitModel = UNIT, step: float = INCH / 2) -> Look:
-    return look(Known(floors), unit, of, 1, 0, step, 1, lambda what, share: None)  # type: ignore[arg-type]
+    return look(surfaces(floors, unit, step), of, 1, lambda what, share: None)
 
 
 def judged(floors: Floors, of: Job, **how: Any) -> dict[str, Judged]:
@@ -180,7 +181,7 @@ def test_a_look_holds_what_its_floors_give() -> None:
 
 def test_progress_is_told_in_order() -> None:
     told: list[float] = []
-    look(Known(still()), UNIT, job(IRC), 1, 0, 2 * INCH, 1, lambda what, share: told.append(share))  # type: ignore[arg-type]
+    look(surfaces(still(), UNIT, 2 * INCH), job(IRC), 1, lambda what, share: told.append(share))
     assert told == sorted(told)
     assert len(told) >= 3
 

@@ -15,13 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.finding import Finding, Requirement
-from drainward.floor.belief import Belief
 from drainward.floor.doubt import band, middle, prudent
 from drainward.floor.fall import Falls, falls, steepest_lines
 from drainward.floor.ponds import Standing, standing
 from drainward.floor.shape import radial_net
 from drainward.floor.straightedge import Lines, gap, lines, rock
-from drainward.floor.surface import Surfaces, surfaces
+from drainward.floor.surface import Surfaces
 from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_slope
 from drainward.rules import RuleBook, evaluate_probability
@@ -56,12 +55,9 @@ class Look:
     threads: int
 
 
-def look(
-    belief: Belief, unit: UnitModel, job: Job, each: int, seed: int, step: float, threads: int, tell: Progress
-) -> Look:
-    """Draw `each` floors of every particle on a grid of the given step, m, and compute falls, ponds and high spots."""
-    tell("drawing floors", 0.3)
-    floors = surfaces(belief.draw(each, seed), unit, step, threads)
+def look(floors: Surfaces, job: Job, threads: int, tell: Progress) -> Look:
+    """Compute falls, ponds and high spots of drawn floors."""
+    unit = floors.unit
     tell("reading their falls", 0.5)
     of = falls(floors, radial_net(unit, job.fall_base), threads)
     tell("filling their ponds", 0.6)

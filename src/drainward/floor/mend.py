@@ -9,6 +9,7 @@ mend           all of it in trade steps
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,12 +60,12 @@ def best_move(of: Falls, low: float | None, high: float | None, size: float, mos
     size : greatest distance on the floor, m, for the scale of the search
     A floor counts by a soft step on its worst base, so that the search feels its way also where none conforms yet.
     """
-    some = of.fall[:, :: max(of.fall.shape[1] // most_floors, 1)]
+    some = replace(of, fall=of.fall[:, :: max(of.fall.shape[1] // most_floors, 1)])
     soft = 0.001
 
     def shortfall(turn: Array) -> float:
-        fall = some + _fall_of_plane(of.net, turn)[:, None].astype(np.float32)
-        margin = np.full(some.shape[1], np.inf)
+        fall = moved_falls(some, turn)
+        margin = np.full(fall.shape[1], np.inf)
         if low is not None:
             margin = np.minimum(margin, fall.min(axis=0) - low)
         if high is not None:

@@ -22,11 +22,12 @@ from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
-from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, moved_falls, turn_of
+from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, turn_of
 from drainward.floor.ponds import list_ponds
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.shape import INCH, moulded
 from drainward.floor.straightedge import high_spots
+from drainward.floor.surface import surfaces
 from drainward.floor.threshold import threshold_rise
 from drainward.job.model import Job, Reading, ReadingKind, UnitModel
 from drainward.rules import RuleBook, evaluate_normal, load_rules
@@ -39,8 +40,8 @@ Progress = Callable[[str, float], None]
 WET = frozenset({"set", "draft"})
 """Stages at which the bed is still wet, so that the unit can be moved."""
 
-ASK_FLOORS = 448
-"""So many drawn floors tell which reading to take next as well as all do."""
+ASK_FLOORS, MEND_FLOORS = 448, 256
+"""So many drawn floors tell which reading to take next, and what a turn of the unit does, as well as all do."""
 
 _FINE, _COARSE = INCH / 4, INCH / 2
 _NODES = 40_000  # of the grid of a 60 x 40 in floor; a larger floor has wider steps, not more of them
@@ -100,7 +101,9 @@ def _draft(
         seed=seed,
     )
     step = max(_FINE if samples > 256 else _COARSE, np.sqrt(unit.inside_width * unit.inside_depth / _NODES))
-    seen = look(belief, unit, job, max(samples // particles, 1), seed + 1, step, threads, tell)
+    tell("drawing floors", 0.3)
+    drawn = surfaces(belief.draw(max(samples // particles, 1), seed + 1), unit, step, threads)
+    seen = look(drawn, job, threads, tell)
     book = load_rules(job.rules)
     judged = judge(seen, job, book)
     contradicted, again = contradictions(belief, used, seen.floors), unsettled(belief, used)
@@ -198,23 +201,21 @@ def _repair(
         return Mend((), (), None, None, (), CURED)
     if not any(j.finding.verdict is Verdict.FAILS for j in judged):
         return Mend((), (), None, None, (), THRESHOLD)
-    return _mend(unit, seen, judged, book, job)
+    return _mend(unit, seen, book, job)
 
 
-def _mend(unit: UnitModel, seen: Look, judged: list[Judged], book: RuleBook, job: Job) -> Mend:
+def _mend(unit: UnitModel, seen: Look, book: RuleBook, job: Job) -> Mend:
     lows = [r.low for r in book.requirements("floor.fall.least", job.rules.shower) if r.low is not None]
     highs = [r.high for r in book.requirements("floor.fall.greatest", job.rules.shower) if r.high is not None]
     low, high = (max(lows) if lows else None), (min(highs) if highs else None)
     size = float(np.hypot(unit.inside_width, unit.inside_depth))
 
+    some = seen.floors.part(MEND_FLOORS)
+
     def chance(turn: Array) -> float:
-        fall = moved_falls(seen.falls, turn)
-        good = np.ones(fall.shape[1], dtype=bool)
-        if low is not None:
-            good &= fall.min(axis=0) >= low
-        if high is not None:
-            good &= fall.max(axis=0) <= high
-        return prudent(good)
+        """Of meeting every row that decides, all judged anew on some of the floors after the turn."""
+        again = judge(look(some.turned(turn), job, seen.threads, lambda what, share: None), job, book)
+        return prudent(np.logical_and.reduce([j.conforms for j in again if j.finding.decides]))
 
     def excess(turn: Array) -> Array:
         return mortar_map(seen.mean, seen.floors.base, seen.floors.x, seen.floors.y, unit, turn)

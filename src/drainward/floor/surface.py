@@ -72,6 +72,12 @@ class Surfaces:
         blocks = min(blocks_of(count), len(self.z))
         return Surfaces(self.unit, self.x, self.y, self.base, self.z[:blocks], self.missed[: blocks * LANES])
 
+    def turned(self, turn: Array) -> Surfaces:
+        """The same floors after a turn about the drain with slopes turn = (along x, along y)."""
+        plane = turn[0] * (self.x - self.unit.drain.x) + turn[1] * (self.y[:, None] - self.unit.drain.y)
+        z = self.z + plane[None, :, :, None].astype(np.float32)
+        return Surfaces(self.unit, self.x, self.y, self.base, z, self.missed)
+
     def moments(self, threads: int = 1) -> tuple[Array, Array]:
         """Mean height and standard deviation at each node, both (ny, nx), m."""
         valid = (np.arange(len(self.z) * LANES) < self.count).astype(np.float32).reshape(len(self.z), LANES)
