@@ -76,9 +76,8 @@ def mended(a: float, b: float, unit: UnitModel = UNIT) -> object:
         return float(((fall.min(axis=0) >= LOW) & (fall.max(axis=0) <= HIGH)).mean())
 
     turn = best_move(of, LOW, HIGH, SIZE)
-    return mend(
-        unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y
-    )
+    places = mortar_places(mortar_map(mean, drawn.base, drawn.x, drawn.y), sd, drawn.x, drawn.y)
+    return mend(unit, turn, chance, places)
 
 
 def test_a_floor_that_leans_to_the_right_has_its_right_edge_pressed_and_its_left_one_raised() -> None:
@@ -114,16 +113,16 @@ def test_a_move_beyond_a_correction_is_told_as_a_new_setting() -> None:
     assert "set it again on a fresh bed" in m.says
 
 
-def test_the_mortar_map_is_what_stands_over_the_moulded_shape_and_level_at_the_drain() -> None:
+def test_the_mortar_map_is_what_stands_over_the_moulded_shape_whatever_its_lean() -> None:
     x0, y0, half, height = 20 * INCH, 12 * INCH, 3 * INCH, 0.004
     drawn = surfaces(dip(UNIT, x0, y0, half, height), UNIT, INCH / 4)
     mean, sd = drawn.moments()
     gx, gy = np.meshgrid(drawn.x, drawn.y)
-    excess = mortar_map(mean, drawn.base, drawn.x, drawn.y, UNIT, np.zeros(2))
+    excess = mortar_map(mean, drawn.base, drawn.x, drawn.y)
     bell = height * np.exp(-0.5 * ((gx - x0) ** 2 + (gy - y0) ** 2) / half**2)
     np.testing.assert_allclose(excess, bell, atol=2e-4)
     leant = surfaces(still(plane=(0.01, -0.02)), UNIT, INCH / 4).moments()[0]
-    back = mortar_map(leant, drawn.base, drawn.x, drawn.y, UNIT, np.array([-0.01, 0.02]))
+    back = mortar_map(leant, drawn.base, drawn.x, drawn.y)
     assert np.abs(back).max() < 5e-6
     assert sd.max() < 1e-4
 
@@ -175,9 +174,8 @@ def test_one_dish_that_no_turn_mends_asks_for_mortar_and_not_for_shims() -> None
         return float(((fall.min(axis=0) >= LOW) & (fall.max(axis=0) <= HIGH)).mean())
 
     turn = best_move(of, LOW, HIGH, SIZE)
-    m = mend(
-        unit, turn, chance, lambda t: mortar_map(mean, drawn.base, drawn.x, drawn.y, unit, t), sd, drawn.x, drawn.y
-    )
+    places = mortar_places(mortar_map(mean, drawn.base, drawn.x, drawn.y), sd, drawn.x, drawn.y)
+    m = mend(unit, turn, chance, places)
     assert m.probability == 0.0
     assert m.shims == ()
     assert [p.do for p in m.mortar][:1] == ["put in"]

@@ -175,10 +175,10 @@ def _mend(draft: Draft) -> list[RenderableType]:
     if shims:
         parts.append(_item(f"Shims: {shims}"))
     parts += [_item(mortar_words(mortar)) for mortar in mend.mortar]
-    if not shims and not mend.mortar:
-        return parts
-    before, after = chance(mend.probability_before), chance(mend.probability)
-    return [*parts, _item(f"Chance that the floor then conforms: {after}; as it lies now: {before}.")]
+    if shims:
+        before, after = chance(mend.probability_before), chance(mend.probability)
+        parts.append(_item(f"Chance that the floor conforms after the turn: {after}; as it lies now: {before}."))
+    return parts
 
 
 def _not_used(draft: Draft) -> list[RenderableType]:

@@ -21,7 +21,7 @@ from drainward.floor.result import Edge, Mend, Mortar, Shim
 from drainward.floor.shape import INCH, Net
 from drainward.job.model import UnitModel
 
-__all__ = ["CURED", "best_move", "mend", "mortar_map", "moved_falls", "turn_of"]
+__all__ = ["CURED", "best_move", "mend", "mortar_map", "mortar_places", "moved_falls"]
 
 Array = NDArray[np.float64]
 Chance = Callable[[Array], float]
@@ -99,29 +99,30 @@ def in_sixteenths(unit: UnitModel, turn: Array) -> tuple[tuple[Shim, ...], Array
     reach = {name: np.array([x - unit.drain.x, y - unit.drain.y]) for name, (x, y) in places.items()}
     steps = {name: round(float(r @ turn) / SIXTEENTH) for name, r in reach.items()}
     shims = tuple(Shim(name, *places[name], steps[name]) for name in places)
-    return shims, turn_of(unit, shims)
+    # Four corners over-determine a plane: least squares gives the turn that the whole sixteenths come to.
+    design = np.array([[*reach[name], 1.0] for name in places])
+    made = np.linalg.lstsq(design, np.array([steps[name] * SIXTEENTH for name in places]), rcond=None)[0]
+    return shims, np.asarray(made[:2], dtype=float)
 
 
-def turn_of(unit: UnitModel, shims: tuple[Shim, ...]) -> Array:
-    """The turn (2,) that shims come to, by least squares; a corner not named stands still."""
-    raised = {shim.corner: shim.sixteenths * SIXTEENTH for shim in shims}
-    places = corners(unit)
-    design = np.array([[x, y, 1.0] for x, y in places.values()])
-    made = np.linalg.lstsq(design, np.array([raised.get(name, 0.0) for name in places]), rcond=None)[0]
-    return np.asarray(made[:2], dtype=float)
+def mortar_map(mean: Array, base: Array, x: Array, y: Array) -> Array:
+    """Height over the moulded shape beyond any lean, (ny, nx), m: what no turn of the unit mends.
 
-
-def mortar_map(mean: Array, base: Array, x: Array, y: Array, unit: UnitModel, turn: Array) -> Array:
-    """Height over the moulded shape after the turn, (ny, nx), m, zero on average around the drain.
-
-    Positive: the floor stands high, mortar must come out from under it; negative: mortar must go in.
+    Positive: the floor stands high, mortar must come out from under it; negative: mortar must go in. The lean is the
+    plane of least absolute departure, which a bulge does not tip: weighted least squares, weights one over departure
+    (E. J. Schlossmacher, "An iterative technique for absolute deviations curve fitting", JASA 68, 1973; from memory).
     """
-    plane = turn[0] * (x[None, :] - unit.drain.x) + turn[1] * (y[:, None] - unit.drain.y)
-    excess = mean + plane - base
-    distance = np.hypot(x[None, :] - unit.drain.x, y[:, None] - unit.drain.y)
-    near = distance <= max(2 * unit.drain.radius, float(distance.min()))
-    over_drain: Array = excess - excess[near].mean()
-    return over_drain
+    excess: Array = mean - base
+    gx, gy = np.meshgrid(x, y)
+    plane = np.stack([np.ones(excess.size), gx.ravel(), gy.ravel()], axis=1)
+    some = slice(None, None, 7)
+    weight = np.ones(len(plane[some]))
+    lean: Array = np.zeros(3)
+    for _ in range(10):
+        root = np.sqrt(weight)[:, None]
+        lean = np.asarray(np.linalg.lstsq(plane[some] * root, excess.ravel()[some] * root[:, 0], rcond=None)[0])
+        weight = 1.0 / np.maximum(np.abs(excess.ravel()[some] - plane[some] @ lean), _WORTH_WORKING / 10)
+    return excess - (plane @ lean).reshape(excess.shape)
 
 
 def mortar_places(excess: Array, sd: Array, x: Array, y: Array, most: int = 6) -> tuple[Mortar, ...]:
@@ -140,12 +141,10 @@ def mortar_places(excess: Array, sd: Array, x: Array, y: Array, most: int = 6) -
     return tuple(sorted(places, key=lambda m: -m.volume)[:most])
 
 
-def mend(
-    unit: UnitModel, turn: Array, chance: Chance, excess_after: Callable[[Array], Array], sd: Array, x: Array, y: Array
-) -> Mend:
+def mend(unit: UnitModel, turn: Array, chance: Chance, mortar: tuple[Mortar, ...]) -> Mend:
     """The move in trade steps, its effect, and the mortar work that is left.
 
-    turn : the wished slopes (2,); chance : probability of conforming after a turn; excess_after : its `mortar_map`
+    turn : the wished slopes (2,); chance : probability of conforming after a turn; mortar : `mortar_places`
     """
     before = chance(np.zeros(2))
     shims, made = in_sixteenths(unit, turn)
@@ -158,7 +157,6 @@ def mend(
         Edge("back", float(-made[1] * unit.drain.y)),
         Edge("front", float(made[1] * (unit.inside_depth - unit.drain.y))),
     )
-    mortar = mortar_places(excess_after(made), sd, x, y)
     says = _says(shims, before, after, mortar)
     return Mend(
         tuple(e for e in edges if abs(e.move) >= SIXTEENTH / 2),

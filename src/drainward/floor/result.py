@@ -130,7 +130,7 @@ class FloorMap:
     x : (nx,), y : (ny,) node coordinates, m
     mean, sd : (ny, nx) height over the drain, m
     pond : (ny, nx) probability that water deeper than the counted depth stands
-    mortar : (ny, nx) height to take off (positive) or add (negative) for the moulded shape after the rigid move, m
+    mortar : (ny, nx) height to take off (positive) or add (negative) for the moulded shape, any lean apart, m
     arrows : (k, 4) x, y and the downhill unit vector
     """
 

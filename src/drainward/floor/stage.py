@@ -22,7 +22,7 @@ from drainward.floor.doubt import prudent
 from drainward.floor.fall import extreme
 from drainward.floor.functionals import as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
-from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, turn_of
+from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, mortar_places
 from drainward.floor.ponds import list_ponds
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.shape import INCH, moulded
@@ -128,7 +128,7 @@ def _draft(
         mend=repair,
         used=len(used) - len(contradicted),
         rejected=rejected + contradicted,
-        map=_map(seen, repair),
+        map=_map(seen),
         samples=seen.floors.count,
     )
 
@@ -217,16 +217,13 @@ def _mend(unit: UnitModel, seen: Look, book: RuleBook, job: Job) -> Mend:
         again = judge(look(some.turned(turn), job, seen.threads, lambda what, share: None), job, book)
         return prudent(np.logical_and.reduce([j.conforms for j in again if j.finding.decides]))
 
-    def excess(turn: Array) -> Array:
-        return mortar_map(seen.mean, seen.floors.base, seen.floors.x, seen.floors.y, unit, turn)
-
     turn = best_move(seen.falls, low, high, size) if low is not None or high is not None else np.zeros(2)
-    return mend(unit, turn, chance, excess, seen.sd, seen.floors.x, seen.floors.y)
+    x, y = seen.floors.x, seen.floors.y
+    return mend(unit, turn, chance, mortar_places(mortar_map(seen.mean, seen.floors.base, x, y), seen.sd, x, y))
 
 
-def _map(seen: Look, repair: Mend | None) -> FloorMap:
+def _map(seen: Look) -> FloorMap:
     s = seen.floors
-    turn = np.zeros(2) if repair is None else turn_of(seen.unit, repair.shims)
     every = max(round(4 * INCH / (s.x[1] - s.x[0])), 1)
     gy, gx = (np.asarray(g) for g in np.gradient(seen.mean, s.y, s.x))
     rows, columns = np.arange(every // 2, len(s.y), every), np.arange(every // 2, len(s.x), every)
@@ -241,5 +238,5 @@ def _map(seen: Look, repair: Mend | None) -> FloorMap:
     )
     return FloorMap(
         s.x, s.y, seen.mean - seen.mean[drain], seen.sd, seen.water.probability,
-        mortar_map(seen.mean, s.base, s.x, s.y, seen.unit, turn), arrows,
+        mortar_map(seen.mean, s.base, s.x, s.y), arrows,
     )  # fmt: skip
