@@ -86,7 +86,7 @@ def draw_particles(
 
     sweeps, moves : Gibbs sweeps after the first draw, and Metropolis moves of every defect in each sweep
     """
-    sampler = _Sampler(prior, ways, f, (width, depth), _odds(prior, ways, f, width, depth), threads, rng)
+    sampler = _Sampler(prior, ways, f, (width, depth), _odds(prior, ways, f, width, depth, threads), threads, rng)
     state = sampler.start(count)
     for _ in range(sweeps):
         sampler.move_all(state, moves)
@@ -98,13 +98,13 @@ def draw_particles(
     return state.keep(rng.permutation(count))
 
 
-def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) -> _Odds:
+def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float, threads: int) -> _Odds:
     shapes, share = dictionary(width, depth)
     feature = np.concatenate([_shape_feature(shapes[:, None, None], f), np.diag(f.u)])
     m, n = len(share), len(f)
     of_defect = prior.defect_odds * (1 - prior.blunder_odds) if n else prior.defect_odds
     of_blunder = prior.defect_odds * prior.blunder_odds / max(n, 1)
-    white = ways.whiten.astype(np.float32) @ feature.T.astype(np.float32)
+    white, norm = _whiten(ways, feature, threads)
     return _Odds(
         shapes,
         feature,
@@ -115,8 +115,23 @@ def _odds(prior: Prior, ways: Ways, f: Functionals, width: float, depth: float) 
         np.array(prior.height_odds),
         1.0 - prior.defect_odds,
         white,
-        np.einsum("wnm,wnm->wm", white, white),
+        norm,
     )
+
+
+def _whiten(ways: Ways, feature: Array, threads: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Whitened features (w, n, m) and their squared norms (w, m), for features (m, n)."""
+    columns = np.ascontiguousarray(feature.T, dtype=np.float32)
+    white = np.empty((len(ways.size), *columns.shape), dtype=np.float32)
+    norm = np.empty((len(ways.size), columns.shape[1]), dtype=np.float32)
+
+    def work(first: int, last: int) -> None:
+        for w in range(first, last):
+            np.matmul(ways.whiten[w].astype(np.float32), columns, out=white[w])
+            np.einsum("nm,nm->m", white[w], white[w], out=norm[w])
+
+    over_blocks(work, len(white), threads)
+    return white, norm
 
 
 def _shape_feature(shapes: Shapes, f: Functionals) -> Array:
