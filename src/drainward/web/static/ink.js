@@ -136,6 +136,9 @@ export class Ink {
   }
 }
 
+// Weight of words against others; lines and symbols weigh 1 a spot.
+const WORDS = 1000;
+
 export class Labels {
   // box: left, top, right, bottom of the window in pixels, which no word leaves.
   constructor(pen, box) { Object.assign(this, { pen, box, taken: [] }); }
@@ -157,7 +160,8 @@ export class Labels {
 
   #inside(box) { return box[0] >= this.box[0] && box[2] <= this.box[2] && box[1] >= this.box[1] && box[3] <= this.box[3]; }
 
-  // Words beside one of the points where they cover nothing put down before; `must`: rather cover a little than leave out.
+  // Words beside one of the points where they cover nothing put down before; `must`: rather cover lines than leave out,
+  // but never other words: the table below the plan has them all.
   beside(text, points, reach, colour, size, must = false) {
     this.pen.font = `${must ? 700 : 500} ${size}px ${FACE}`;
     const wide = this.pen.measureText(text).width, half = size / 2 + 1;
@@ -172,7 +176,8 @@ export class Labels {
         }
       }
     const fit = boxes.filter((box) => this.#inside(box)).map((box) => [this.#covers(box), box]);
-    const best = fit.find(([cost]) => cost === 0) ?? (must ? fit.sort((a, b) => a[0] - b[0])[0] : null);
+    const best = fit.find(([cost]) => cost === 0)
+      ?? (must ? fit.filter(([cost]) => cost < WORDS).sort((a, b) => a[0] - b[0])[0] : null);
     if (best) this.#put(text, best[1], colour);
   }
 
@@ -197,7 +202,7 @@ export class Labels {
 
   #put(text, box, colour) {
     const { pen } = this, x = (box[0] + box[2]) / 2, y = (box[1] + box[3]) / 2;
-    this.block(box, 10);
+    this.block(box, WORDS);
     pen.textBaseline = "middle";
     pen.textAlign = "center";
     pen.lineWidth = 4;
