@@ -33,7 +33,7 @@ class Bounds:
 # Common practice, no source: a fist to a hand wide, a sagging panel, a batten or a seam long, a panel's edge.
 # Order: SPOT, SAG, RIDGE, STEP. Of the round ones, `along` is a multiple of `across`.
 FORMS = (
-    Bounds(along=(1.0, 1.6), across=(1.15 * INCH, 3.4 * INCH), share=0.6, count=1536),
+    Bounds(along=(1.0, 1.6), across=(1.0 * INCH, 3.4 * INCH), share=0.6, count=1536),
     Bounds(along=(1.0, 2.2), across=(3.4 * INCH, 9.0 * INCH), share=0.1, count=384),
     Bounds(along=(4.0 * INCH, 18.0 * INCH), across=(0.9 * INCH, 2.8 * INCH), share=0.18, count=1024),
     Bounds(along=(1.0, 1.0), across=(0.25 * INCH, 1.25 * INCH), share=0.12, count=1024),

@@ -43,7 +43,7 @@ class Prior:
     tilt_odds: tuple[float, ...] = (0.6, 0.4)
     datum: float = 0.3
     slots: int = 3
-    defect_odds: float = 0.33
+    defect_odds: float = 0.36
     heights: tuple[float, ...] = (-0.18 * INCH, -0.09 * INCH, 0.09 * INCH, 0.18 * INCH)
     height_sds: tuple[float, ...] = (0.065 * INCH, 0.03 * INCH, 0.03 * INCH, 0.065 * INCH)
     height_odds: tuple[float, ...] = (0.22, 0.28, 0.28, 0.22)
