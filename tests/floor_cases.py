@@ -159,16 +159,6 @@ def still(
     return Floors(nodes, coarse, np.tile(plane, (count, 1)).astype(float), shapes, height)  # fmt: skip
 
 
-class Known:
-    """Stands where a belief stands, for floors that are known: it draws them."""
-
-    def __init__(self, floors: Floors) -> None:
-        self.floors = floors
-
-    def draw(self, each: int, seed: int) -> Floors:
-        return self.floors
-
-
 def surface(unit: UnitModel, *fields: Field, step: float = INCH / 4) -> Surfaces:
     """One floor per field z(x, y), m, on a grid with nodes about `step` apart."""
     like = surfaces(still(unit.inside_width, unit.inside_depth, count=len(fields)), unit, step)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from floor_cases import DEPTH, INCH, WIDTH, Known, cone_unit, reading, still
+from floor_cases import DEPTH, INCH, WIDTH, cone_unit, reading, still
 
 from drainward.finding import Verdict
 from drainward.floor import draft_stage
@@ -103,7 +103,7 @@ LEVEL = reading(ReadingKind.SLOPE, 0.2, 0.2, 0.43, 0.2, value=0.01, u=0.0009, id
 def test_only_what_is_more_likely_a_blunder_than_not_is_named() -> None:
     for share, named in ((0.4, False), (0.6, True)):
         b, used = belief((LEVEL,), {0: share})
-        floors = surfaces(Known(still()).draw(1, 0), UNIT, INCH)
+        floors = surfaces(still(), UNIT, INCH)
         told = contradictions(b, used, floors)
         assert bool(told) is named
         assert bool(unsettled(b, used)) is named

@@ -187,7 +187,7 @@ def test_progress_is_told_in_order() -> None:
 
 
 def test_known_surfaces_are_what_the_formula_says() -> None:
-    """The stand-in for a belief draws the floors that these tests reason about."""
+    """The made floors that these tests reason about are the formulas that they name."""
     field: Field = lambda x, y: moulded(UNIT, x, y) + 0.01 * (x - UNIT.inside_width / 2)  # noqa: E731
     np.testing.assert_allclose(
         seen(still(plane=(0.01, 0.0)), job(IRC)).floors.z[..., 0],
