@@ -99,7 +99,7 @@ CHECKS: tuple[Check, ...] = (
     Check("floor/rock", "a 12 in straightedge over a Gaussian rise, 6 mm high: middle over its ends",
           "analysis, a(1 - exp(-L²/8s²))", Certainty.COMPUTED,
           1000 * DIP * (1 - math.exp(-(BASE**2) / (8 * HALF**2))), 0.02, "mm", _rock),
-    Check("floor/pyramid-least", "least fall of flat panels to a level rim: within 2° of the longest hip",
+    Check("floor/pyramid-least", "least fall of flat panels to a level rim: along the longest hip",
           _SOLID + ", H/run", Certainty.COMPUTED, 100 * RIM / math.hypot(WIDTH / 2, DEPTH / 2), 0.02, "%",
           lambda: 100 * float(_pyramid().least[0])),
     Check("floor/pyramid-greatest", "their greatest fall: square to the nearest wall", _SOLID + ", H/run",
