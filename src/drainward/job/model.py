@@ -2,7 +2,8 @@
 
 UnitModel (Drain, Floor, NamedHeight, Flange)   one moulded unit, from its cut sheet
 Room, Crew, Instrument, Reading                 the building, who works there, with what, and what was read
-RuleChoice, Job                                 the job with the rule sets that it picked
+WaterTest (Puddle)                              water poured on a floor, and what was seen
+RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
 from __future__ import annotations
@@ -21,11 +22,15 @@ __all__ = [
     "Instrument",
     "Job",
     "NamedHeight",
+    "Pattern",
+    "Puddle",
     "Reading",
     "ReadingKind",
     "Room",
     "RuleChoice",
     "UnitModel",
+    "Water",
+    "WaterTest",
 ]
 
 
@@ -34,13 +39,18 @@ class _Frozen(BaseModel):
 
 
 class Drain(_Frozen):
-    """The outlet: its centre in the plan, the radius of its opening, and the body below the floor."""
+    """The outlet: its centre in the plan, the radius of its opening, and the body below the floor.
+
+    open_area : of the grate, m2; None where the cut sheet does not tell;  pipe : inside diameter of its outlet, m
+    """
 
     x: float
     y: float
     radius: float = Field(gt=0, lt=0.2)
     body_diameter: float = Field(gt=0)
     body_depth: float = Field(gt=0)
+    open_area: float | None = Field(default=None, gt=0)
+    pipe: float = Field(default=0.0508, gt=0.01, lt=0.3)
 
 
 class NamedHeight(_Frozen):
@@ -97,6 +107,7 @@ class UnitModel(_Frozen):
     inside_depth: float = Field(gt=0.3, lt=4)
     threshold_height: float = Field(ge=0)
     threshold_width: float = Field(default=0.05, gt=0)
+    threshold_lip: float | None = Field(default=None, ge=0, description="rise over the shower floor beside it, m")
     mass: float = Field(gt=0)
     drain: Drain
     floor: Floor
@@ -178,6 +189,81 @@ class Reading(_Frozen):
     line: int | None = None
 
 
+class Pattern(StrEnum):
+    """How water is put on a floor: sprinkled over all of it, emptied at a point, or falling from a shower head."""
+
+    OVER_THE_FLOOR = "over the floor"
+    AT_A_POINT = "at a point"
+    SHOWER = "shower"
+
+
+class Puddle(_Frozen):
+    """Water that was seen to stay: its middle in the plan, how wide and how deep there, m; None where not measured."""
+
+    x: float
+    y: float
+    across: float | None = Field(default=None, gt=0)
+    depth: float | None = Field(default=None, gt=0)
+
+
+class WaterTest(_Frozen):
+    """Water poured on a floor, and what was seen, SI.
+
+    poured, over : volume, m3, and how long the pouring took, s;  x, y : of the bucket or the head, None for the middle
+    drained : s from the first water until the stream into the drain broke up into drops; None where nobody timed it
+    puddles : seen after that; () none, None where nobody looked
+    soap    : a drop of soap was wiped over the floor, so that a film does not hang by itself
+    hottest : of the water at the head, degC;  flow : of the shower as it was caught, m3/s;  u_* : standard uncertainties
+    photo   : name of a file in `photos/` of the job folder, or of one kept in the record
+    written : what was written for poured, drained and puddles
+    """
+
+    id: str
+    room: str
+    poured: float = Field(gt=0)
+    over: float = Field(gt=0)
+    how: Pattern = Pattern.OVER_THE_FLOOR
+    x: float | None = None
+    y: float | None = None
+    drained: float | None = Field(default=None, gt=0)
+    puddles: tuple[Puddle, ...] | None = None
+    soap: bool = False
+    hottest: float | None = None
+    u_hottest: float = Field(default=1.0, gt=0)
+    flow: float | None = Field(default=None, gt=0)
+    u_flow: float = Field(default=5e-6, gt=0)
+    photo: str = ""
+    who: str = ""
+    when: datetime | None = None
+    note: str = ""
+    written: str = ""
+    file: str = ""
+    line: int | None = None
+
+
+class Water(_Frozen):
+    """How the job wets its floors: the water test, and the shower in use, SI.
+
+    poured, over, how : the test that is computed before one is poured
+    flow : of the shower with all its heads open, m3/s;  temperature : of the water poured, degC
+    contact_angle : receding and advancing, of water on the unit's surface, degrees
+    """
+
+    poured: float = Field(default=3.785411784e-3, gt=0, lt=0.2)
+    over: float = Field(default=60.0, gt=0, le=3600)
+    how: Pattern = Pattern.OVER_THE_FLOOR
+    flow: float = Field(default=2.5 * 3.785411784e-3 / 60, gt=0, lt=0.01)
+    temperature: float = Field(default=20.0, ge=1, le=60)
+    contact_angle: tuple[float, float] = (30.0, 75.0)
+
+    @model_validator(mode="after")
+    def _advances(self) -> Water:
+        receding, advancing = self.contact_angle
+        if not 0 < receding <= advancing <= 150:
+            raise ValueError("expected two angles, receding and advancing, the first no larger than the second")
+        return self
+
+
 class RuleChoice(_Frozen):
     """What the job picked: rule sets by id, local rules that override, rows confirmed against the printed text."""
 
@@ -194,11 +280,13 @@ class Job(_Frozen):
     rules: RuleChoice = RuleChoice()
     fall_base: float = Field(default=0.3048, gt=0.05, lt=1.5, description="length over which a fall is judged, m")
     pond_counts: float = Field(default=0.0015875, gt=0, description="depth from which a pond counts, m")
+    water: Water = Water()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
     crews: tuple[Crew, ...] = ()
     instruments: dict[str, Instrument] = Field(default_factory=dict)
     readings: tuple[Reading, ...] = ()
+    water_tests: tuple[WaterTest, ...] = ()
     calendar: dict[str, Any] = Field(default_factory=dict)
     kits: dict[str, Any] = Field(default_factory=dict)
     materials: dict[str, Any] = Field(default_factory=dict)
