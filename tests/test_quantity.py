@@ -16,7 +16,9 @@ from hypothesis import strategies as st
 from drainward.errors import QuantityError
 from drainward.quantity import (
     Quantity,
+    parse_area,
     parse_duration,
+    parse_flow,
     parse_force,
     parse_length,
     parse_mass,
@@ -155,6 +157,21 @@ OTHERS = [
     (parse_duration, "1 1/2 days", 129_600.0, "s"),
     (parse_duration, "90 min", 5_400.0, "s"),
     (parse_duration, "30 s", 30.0, "s"),
+    (parse_duration, "1 min 50 s", 110.0, "s"),
+    (parse_duration, "1Min50Sec.", 110.0, "s"),
+    (parse_duration, "2 h 5 min", 7_500.0, "s"),
+    (parse_duration, "26 h 0 min 4.5 s", 93_604.5, "s"),
+    (parse_duration, "1:50.4", 110.4, "s"),
+    (parse_area, "4.2 sq in", 4.2 * 0.0254**2, "m2"),
+    (parse_area, "4-1/2 sq. in.", 4.5 * 0.0254**2, "m2"),
+    (parse_area, "4.2 in²", 4.2 * 0.0254**2, "m2"),
+    (parse_area, "27 cm²", 0.0027, "m2"),
+    (parse_area, "0.003 m2", 0.003, "m2"),
+    (parse_flow, "2.5 gpm", 2.5 * GALLON / 60, "m3/s"),
+    (parse_flow, "1 3/4 gal/min", 1.75 * GALLON / 60, "m3/s"),
+    (parse_flow, "9.5 L/min", 0.0095 / 60, "m3/s"),
+    (parse_flow, "0.16 L/s", 0.00016, "m3/s"),
+    (parse_flow, "1.2 m³/h", 1.2 / 3600, "m3/s"),
     (parse_force, "300 lbf", 300 * LBF, "N"),
     (parse_force, "250 lb", 250 * LBF, "N"),
     (parse_force, "1112 N", 1112.0, "N"),
@@ -399,7 +416,7 @@ def test_slope_default_must_be_a_unit_of_slope() -> None:
         (
             parse_duration,
             "5 m",
-            "is not one number with one unit (s, min, h, d); expected a duration such as 72 h, 3 d or 90 min",
+            "is not one number with one unit (s, min, h, d); expected a duration such as 72 h, 90 min or 1 min 50 s",
         ),
         (
             parse_volume,
@@ -414,6 +431,29 @@ def test_slope_default_must_be_a_unit_of_slope() -> None:
             "100 kg",
             "is not one number with one unit (lbf, N, kN); expected a force such as 250 lbf or 1112 N",
         ),
+        (parse_duration, "1:50", "may be hours, minutes or seconds; write such as 1 min 50 s"),
+        (parse_duration, "01:50:00", "may be hours, minutes or seconds; write such as 1 min 50 s"),
+        *(
+            (parse_duration, text, "is not clear; write the larger unit first and whole, such as 1 min 50 s")
+            for text in ("1 min 60 s", "1.5 min 3 s", "50 s 1 min", "1 h 1 h", "1 d 1.5 h 3 min")
+        ),
+        (
+            parse_area,
+            "36² in",
+            (
+                "is not one number with one unit (sq in, sq ft, mm2, cm2, m2); expected an area such as "
+                "4.2 sq in or 27 cm2"
+            ),
+        ),
+        (parse_area, "-1 cm2", "is less than any area can be; expected one such as 4.2 sq in or 27 cm2"),
+        (
+            parse_flow,
+            "2.5 gal",
+            (
+                "is not one number with one unit (gpm (US), L/min, L/s, m3/h, m3/s); expected a flow "
+                "such as 2.5 gpm or 9.5 L/min"
+            ),
+        ),
         (parse_temperature, "0", "has no unit; write which one it is: °F, °C"),
         (parse_temperature, "-300 °C", "is less than any temperature can be; expected one such as 68 °F or 20 °C"),
     ],
@@ -422,6 +462,14 @@ def test_other_kinds_refused(parse: Callable[[str], Quantity], text: str, expect
     with pytest.raises(QuantityError) as refusal:
         parse(text)
     assert f'"{text}" {expected}' == str(refusal.value)
+
+
+@pytest.mark.parametrize(("text", "seconds"), [("1:50", 110.0), ("01:50", 110.0), ("0:45", 45.0), ("90:00", 5400.0)])
+def test_a_stopwatch_shows_minutes_and_seconds(text: str, seconds: float) -> None:
+    assert parse_duration(text, stopwatch=True).value == seconds
+    for other in ("1:50:00", "1:75", "1:5", "1:50 pm", "-1:50"):
+        with pytest.raises(QuantityError):
+            parse_duration(other, stopwatch=True)
 
 
 def test_refusal_keeps_its_parts_through_a_worker_process() -> None:
@@ -457,7 +505,10 @@ def test_every_spelling_of_a_length_has_one_value(
 @example("9" * 5000 + " in", None)
 @example("1/" + "9" * 5000, None)
 def test_any_text_is_read_finite_or_refused(text: str, default: str | None) -> None:
-    for parse in (parse_length, parse_slope, parse_mass, parse_duration, parse_force, parse_volume, parse_temperature):
+    for parse in (
+        *(parse_length, parse_area, parse_slope, parse_mass, parse_duration),
+        *(parse_force, parse_volume, parse_flow, parse_temperature),
+    ):
         try:
             read = parse(text, default)
         except QuantityError:
@@ -476,6 +527,13 @@ WITNESS = pint.UnitRegistry()
         (parse_length, "ft", "m"),
         (parse_length, "mm", "m"),
         (parse_length, "cm", "m"),
+        (parse_area, "in**2", "m**2"),
+        (parse_area, "ft**2", "m**2"),
+        (parse_area, "cm**2", "m**2"),
+        (parse_area, "mm**2", "m**2"),
+        (parse_flow, "gal/min", "m**3/s"),
+        (parse_flow, "L/min", "m**3/s"),
+        (parse_flow, "m**3/h", "m**3/s"),
         (parse_slope, "in/ft", ""),
         (parse_slope, "mm/m", ""),
         (parse_mass, "lb", "kg"),

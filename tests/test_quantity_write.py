@@ -12,10 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drainward.quantity import (
+    format_duration,
+    format_flow,
     format_length,
     format_mass,
     format_slope,
     format_volume,
+    parse_duration,
+    parse_flow,
     parse_length,
     parse_mass,
     parse_slope,
@@ -101,17 +105,46 @@ def test_format_slope(ratio: float, style: Any, text: str) -> None:
         (format_volume, 0.0038, "L", "3.8 L"),
         (format_volume, 0.000_012_34, "L", "12.3 mL"),
         (format_volume, 0.012_345, "L", "12.3 L"),
+        (format_flow, 2.5 * GALLON / 60, "gpm", "2.5 gpm"),
+        (format_flow, 0.0, "gpm", "0 gpm"),
+        (format_flow, 0.000_16, "L/min", "9.6 L/min"),
         (format_mass, 80 * LB, "lb", "80 lb"),
         (format_mass, 36.0, "kg", "36 kg"),
         (format_mass, 1234.5, "kg", "1235 kg"),
         (format_mass, 0.012_34, "kg", "0.0123 kg"),
     ],
 )
-def test_format_volume_and_mass(write: Callable[..., str], value: float, style: str, text: str) -> None:
+def test_format_volume_flow_and_mass(write: Callable[..., str], value: float, style: str, text: str) -> None:
     assert text == write(value, style)
 
 
-@pytest.mark.parametrize("write", [format_length, format_slope, format_volume, format_mass])
+@pytest.mark.parametrize(
+    ("seconds", "text"),
+    [
+        *((0, "0 s"), (0.34, "0.3 s"), (9.96, "10 s"), (45.5, "46 s"), (59.4, "59 s"), (59.5, "1 min")),
+        *((110, "1 min 50 s"), (120, "2 min"), (3599.4, "59 min 59 s"), (3599.6, "1 h"), (3629, "1 h")),
+        *((3630, "1 h 1 min"), (7500, "2 h 5 min"), (90_000, "25 h")),
+    ],
+)
+def test_format_duration(seconds: float, text: str) -> None:
+    assert text == format_duration(seconds)
+
+
+@given(st.floats(0, 1e6))
+def test_duration_round_trip(seconds: float) -> None:
+    text = format_duration(seconds)
+    step = 0.1 if seconds < 9.95 else 1 if seconds < 3599.5 else 60
+    assert abs(parse_duration(text).value - seconds) <= step / 2 + 1e-9
+    assert text == format_duration(parse_duration(text).value)
+
+
+@pytest.mark.parametrize("seconds", [-1, math.nan, math.inf])
+def test_only_a_duration_is_written(seconds: float) -> None:
+    with pytest.raises(ValueError, match=r"is not negative|only a finite number"):
+        format_duration(seconds)
+
+
+@pytest.mark.parametrize("write", [format_length, format_slope, format_volume, format_flow, format_mass])
 def test_only_finite_numbers_and_known_styles_are_written(write: Callable[..., str]) -> None:
     for number in (math.nan, math.inf, -math.inf):
         with pytest.raises(ValueError, match="only a finite number can be written"):
@@ -165,6 +198,11 @@ def test_slope_round_trip_as_ratio_and_angle(ratio: float, sign: int) -> None:
 @given(st.floats(1e-7, 1e3), st.sampled_from(["gal", "L"]))
 def test_volume_round_trip(volume: float, style: Any) -> None:
     assert parse_volume(format_volume(volume, style)).value == pytest.approx(volume, rel=0.005)
+
+
+@given(st.floats(1e-7, 1), st.sampled_from(["gpm", "L/min"]))
+def test_flow_round_trip(flow: float, style: Any) -> None:
+    assert parse_flow(format_flow(flow, style)).value == pytest.approx(flow, rel=0.005)
 
 
 @given(st.floats(1e-4, 1e5), st.sampled_from(["lb", "kg"]))

@@ -2,10 +2,12 @@
 
 Quantity                                            value, SI unit, and what was written
 parse_length, parse_slope                           36-1/2", 3'-0 3/8", 19 mm; 1/4 in/ft, 1:48, 2 %, 1.2°
-parse_mass, parse_force, parse_volume               80 lb; 250 lbf; 1 gal
-parse_duration, parse_temperature                   72 h; 68 °F
+parse_area, parse_volume, parse_flow                4.2 sq in; 1 gal; 2.5 gpm
+parse_mass, parse_force                             80 lb; 250 lbf
+parse_duration, parse_temperature                   72 h, 1 min 50 s; 68 °F
 format_length, format_slope                         back to the trade's form
-format_volume, format_mass
+format_volume, format_flow, format_mass
+format_duration
 INCH                                                metres in an inch
 
 Parsers raise `drainward.errors.QuantityError` for whatever they do not wholly understand.
@@ -14,7 +16,9 @@ Parsers raise `drainward.errors.QuantityError` for whatever they do not wholly u
 from __future__ import annotations
 
 from drainward.quantity.parse import (
+    parse_area,
     parse_duration,
+    parse_flow,
     parse_force,
     parse_length,
     parse_mass,
@@ -23,16 +27,27 @@ from drainward.quantity.parse import (
 )
 from drainward.quantity.slope import parse_slope
 from drainward.quantity.value import INCH, Quantity
-from drainward.quantity.write import format_length, format_mass, format_slope, format_volume
+from drainward.quantity.write import (
+    format_duration,
+    format_flow,
+    format_length,
+    format_mass,
+    format_slope,
+    format_volume,
+)
 
 __all__ = [
     "INCH",
     "Quantity",
+    "format_duration",
+    "format_flow",
     "format_length",
     "format_mass",
     "format_slope",
     "format_volume",
+    "parse_area",
     "parse_duration",
+    "parse_flow",
     "parse_force",
     "parse_length",
     "parse_mass",

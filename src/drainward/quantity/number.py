@@ -37,12 +37,12 @@ _SAME = str.maketrans(
         **dict.fromkeys("⁄∕", "/"),
         **dict.fromkeys("º˚", "°"),
         **dict.fromkeys("\u200b\u2060\ufeff", None),
-        "³": "3",
         "∶": ":",
         "％": "%",
     }
 )
 _RAISED = re.compile("([⁰¹²³⁴⁵⁶⁷⁸⁹]+)[⁄/]([₀₁₂₃₄₅₆₇₈₉]+)")
+_POWER = re.compile("(?<=[A-Za-z])[²³]")
 _VULGAR = re.compile("(?<=([0-9]))?([¼½¾⅐-⅞↉])")
 
 _MONTH = re.compile(r"(?<![a-z])(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|ene|abr|ago|dic)[a-z]*(?![a-z])")
@@ -60,6 +60,7 @@ _DENOMINATORS = (2, 4, 8, 16, 32, 64)
 def clean(text: str) -> str:
     """The text in lower case with plain quotes, hyphens, single spaces and fractions as n/d."""
     text = _RAISED.sub(lambda m: f" {_plain_digits(m[1])}/{_plain_digits(m[2])} ", text)
+    text = _POWER.sub(lambda m: _plain_digits(m[0]), text)
     text = _VULGAR.sub(lambda m: f"{' ' if m[1] else ''}{_plain_digits(m[2])} ", text)
     return " ".join(text.translate(_SAME).replace("''", '"').lower().split())
 

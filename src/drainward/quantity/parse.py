@@ -1,10 +1,12 @@
 """Reading what trades write. A parser refuses whatever it does not wholly understand, and says what it expected.
 
 parse_length        36-1/2"  36 1/2 in  3'-0 3/8"  5 ft 3/8 in  5/16  19 mm  0.019 m
+parse_area          4.2 sq in  27 cm2
 parse_mass          80 lb  36 kg
-parse_duration      72 h  3 d  90 min
+parse_duration      72 h  3 d  90 min  1 min 50 s  1:50
 parse_force         250 lbf  1112 N
 parse_volume        1 gal  3.8 L
+parse_flow          2.5 gpm  9.5 L/min
 parse_temperature   68 °F  20 °C
 
 `default` is the unit of a bare number. Without it a bare number is refused, 0 excepted.
@@ -18,12 +20,14 @@ from fractions import Fraction
 
 from drainward.errors import QuantityError
 from drainward.quantity.number import NUMBER, clean, is_date_serial, is_fraction, read_number, refuse_damage
-from drainward.quantity.units import DURATION, FORCE, LENGTH, MASS, TEMPERATURE, VOLUME, Kind, Unit
+from drainward.quantity.units import AREA, DURATION, FLOW, FORCE, LENGTH, MASS, TEMPERATURE, VOLUME, Kind, Unit
 from drainward.quantity.value import Quantity
 
 __all__ = [
     "length_of",
+    "parse_area",
     "parse_duration",
+    "parse_flow",
     "parse_force",
     "parse_length",
     "parse_mass",
@@ -36,6 +40,12 @@ _ONE = re.compile(rf"(?P<number>{NUMBER}?) ?(?P<unit>[^0-9./ -].*)?")
 _FEET = r"(?:'|ft\.?|foot|feet|pies?)"
 _FEET_INCHES = re.compile(rf"(?P<feet>{NUMBER}?) ?{_FEET}(?: ?- ?| )?(?P<inches>{NUMBER}?) ?(?P<unit>[^0-9./ -].*)?")
 
+_DURATIONS = "|".join(re.escape(word) for word in sorted(DURATION.units, key=len, reverse=True))
+_PART = re.compile(rf"{NUMBER}? ?(?:{_DURATIONS})(?: |$|(?=[0-9.]))")
+_PARTS = re.compile(rf"(?:{_PART.pattern}){{2,}}")
+_CLOCK = re.compile(r"[0-9]+(?::[0-9]+)+(?:\.[0-9]*)?")
+_STOPWATCH = re.compile(r"(?P<minutes>[0-9]{1,3}):(?P<seconds>[0-5][0-9](?P<part>\.[0-9]{1,3})?)")
+
 
 def parse_length(text: str, default: str | None = None) -> Quantity:
     """A length in metres, of either sign.
@@ -47,13 +57,26 @@ def parse_length(text: str, default: str | None = None) -> Quantity:
     return Quantity(float(sign * length_of(text, rest, default)), LENGTH.si, text)
 
 
+def parse_area(text: str, default: str | None = None) -> Quantity:
+    """An area in square metres, not negative. Raises QuantityError."""
+    return _parse(text, AREA, default)
+
+
 def parse_mass(text: str, default: str | None = None) -> Quantity:
     """A mass in kilograms, not negative. Raises QuantityError."""
     return _parse(text, MASS, default)
 
 
-def parse_duration(text: str, default: str | None = None) -> Quantity:
-    """A duration in seconds, not negative. Raises QuantityError."""
+def parse_duration(text: str, default: str | None = None, *, stopwatch: bool = False) -> Quantity:
+    """A duration in seconds, not negative.
+
+    stopwatch : whether 1:50 is 1 min 50 s; without it only 1:50.0 is, and 1:50 is refused. Raises QuantityError.
+    """
+    cleaned = clean(text)
+    if _CLOCK.fullmatch(cleaned):
+        return Quantity(float(_clock(text, cleaned, stopwatch)), DURATION.si, text)
+    if _PARTS.fullmatch(cleaned):
+        return Quantity(float(_in_parts(text, cleaned)), DURATION.si, text)
     return _parse(text, DURATION, default)
 
 
@@ -65,6 +88,11 @@ def parse_force(text: str, default: str | None = None) -> Quantity:
 def parse_volume(text: str, default: str | None = None) -> Quantity:
     """A volume in cubic metres, not negative; gallons are US liquid gallons. Raises QuantityError."""
     return _parse(text, VOLUME, default)
+
+
+def parse_flow(text: str, default: str | None = None) -> Quantity:
+    """A flow of water in cubic metres a second, not negative; gallons are US liquid gallons. Raises QuantityError."""
+    return _parse(text, FLOW, default)
 
 
 def parse_temperature(text: str, default: str | None = None) -> Quantity:
@@ -84,7 +112,7 @@ def _parse(text: str, kind: Kind, default: str | None) -> Quantity:
 def _prepare(text: str, kind: Kind) -> str:
     cleaned = clean(text)
     if not cleaned:
-        raise QuantityError(text, f"is empty; expected a {kind.name} such as {kind.example}")
+        raise QuantityError(text, f"is empty; expected {kind.one} such as {kind.example}")
     refuse_damage(text, cleaned)
     return cleaned
 
@@ -123,10 +151,30 @@ def _feet_inches(text: str, feet: str, inches: str, unit: str | None) -> Fractio
     return read_number(text, feet) * LENGTH.units["ft"].factor + number * inch.factor
 
 
+def _clock(text: str, cleaned: str, stopwatch: bool) -> Fraction:
+    """Seconds of 1:50 or 1:50.4, refused where the colons may stand between other units."""
+    parts = _STOPWATCH.fullmatch(cleaned)
+    if parts is None or not (stopwatch or parts["part"]):
+        raise QuantityError(text, "may be hours, minutes or seconds; write such as 1 min 50 s")
+    return int(parts["minutes"]) * 60 + Fraction(parts["seconds"])
+
+
+def _in_parts(text: str, cleaned: str) -> Fraction:
+    """Seconds of a duration in two units or more, the larger first, all but the last one whole: 1 min 50 s."""
+    total, above = Fraction(0), None
+    for part in _PART.finditer(cleaned):
+        number, unit = _one(text, part[0].strip(), DURATION, None)
+        seconds = number * unit.factor
+        if above is not None and (total % above or seconds >= above or unit.factor >= above):
+            raise QuantityError(text, "is not clear; write the larger unit first and whole, such as 1 min 50 s")
+        total, above = total + seconds, unit.factor
+    return total
+
+
 def _one(text: str, cleaned: str, kind: Kind, default: str | None) -> tuple[Fraction, Unit]:
     parts = _ONE.fullmatch(cleaned)
     if parts is None:
-        raise QuantityError(text, f"is not a {kind.name}; expected one such as {kind.example}")
+        raise QuantityError(text, f"is not {kind.one}; expected one such as {kind.example}")
     written, spelling = parts["number"].strip(), parts["unit"]
     if spelling is None:
         return _bare(text, written, kind, default)
@@ -162,6 +210,6 @@ def _unit(text: str, spelling: str, kind: Kind) -> Unit:
     unit = kind.units.get(spelling)
     if unit is None:
         raise QuantityError(
-            text, f"is not one number with one unit ({kind.names}); expected a {kind.name} such as {kind.example}"
+            text, f"is not one number with one unit ({kind.names}); expected {kind.one} such as {kind.example}"
         )
     return unit

@@ -1,7 +1,7 @@
 """The units that trades write, as data.
 
 Unit, Kind       one unit with its factor to SI; one kind of quantity with its units, example and sign
-LENGTH, MASS, DURATION, FORCE, VOLUME, TEMPERATURE
+LENGTH, AREA, MASS, DURATION, FORCE, VOLUME, FLOW, TEMPERATURE
 
 Factors of inch, foot, pound, pound-force and US gallon are exact: NIST SP 811 (2008), appendix B.8.
 """
@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-__all__ = ["DURATION", "FORCE", "LENGTH", "MASS", "TEMPERATURE", "VOLUME", "Kind", "Unit"]
+__all__ = ["AREA", "DURATION", "FLOW", "FORCE", "LENGTH", "MASS", "TEMPERATURE", "VOLUME", "Kind", "Unit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,11 @@ class Kind:
     names: str
     units: Mapping[str, Unit]
     least: Fraction | None = Fraction(0)
+
+    @property
+    def one(self) -> str:
+        """The name with its article: a length, an area."""
+        return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.name}"
 
 
 def _table(*rows: tuple[str, Unit]) -> dict[str, Unit]:
@@ -66,6 +71,20 @@ LENGTH = Kind(
     ),
 )
 
+AREA = Kind(
+    name="area",
+    si="m2",
+    example="4.2 sq in or 27 cm2",
+    names="sq in, sq ft, mm2, cm2, m2",
+    units=_table(
+        ("sq_in sq._in. sq._in sq_in. in2 square_inch square_inches", Unit(_INCH**2, halves=True)),
+        ("sq_ft sq._ft. sq._ft sq_ft. ft2 square_foot square_feet", Unit(_FOOT**2, halves=True)),
+        ("mm2 sq_mm", Unit(Fraction(1, 1_000_000))),
+        ("cm2 sq_cm", Unit(Fraction(1, 10_000))),
+        ("m2 sq_m", Unit(Fraction(1))),
+    ),
+)
+
 MASS = Kind(
     name="mass",
     si="kg",
@@ -82,10 +101,10 @@ MASS = Kind(
 DURATION = Kind(
     name="duration",
     si="s",
-    example="72 h, 3 d or 90 min",
+    example="72 h, 90 min or 1 min 50 s",
     names="s, min, h, d",
     units=_table(
-        ("s sec second seconds", Unit(Fraction(1))),
+        ("s sec sec. second seconds", Unit(Fraction(1))),
         ("min min. minute minutes", Unit(Fraction(60))),
         ("h hr hrs hr. hrs. hour hours", Unit(Fraction(3_600), halves=True)),
         ("d day days", Unit(Fraction(86_400), halves=True)),
@@ -120,6 +139,20 @@ VOLUME = Kind(
         ("in3 cu_in cu._in. cubic_inch cubic_inches", Unit(_INCH**3, halves=True)),
         ("yd3 cu_yd cu._yd. cubic_yard cubic_yards", Unit((3 * _FOOT) ** 3, halves=True)),
         ("m3", Unit(Fraction(1))),
+    ),
+)
+
+FLOW = Kind(
+    name="flow",
+    si="m3/s",
+    example="2.5 gpm or 9.5 L/min",
+    names="gpm (US), L/min, L/s, m3/h, m3/s",
+    units=_table(
+        ("gpm gal/min gals/min gal_per_min gallons_per_minute", Unit(_GALLON / 60, halves=True)),
+        ("l/min lpm litres/min liters/min", Unit(_LITRE / 60)),
+        ("l/s litres/s liters/s", Unit(_LITRE)),
+        ("m3/h", Unit(Fraction(1, 3_600))),
+        ("m3/s", Unit(Fraction(1))),
     ),
 )
 

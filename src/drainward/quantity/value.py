@@ -12,7 +12,7 @@ INCH = 0.0254
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """value : in `unit`; unit : m, ratio (of a slope), kg, s, N, m3 or °C; written : the text as it was read."""
+    """value : in `unit`; unit : m, m2, ratio (a slope), kg, s, N, m3, m3/s or °C; written : the text as it was read."""
 
     value: float
     unit: str

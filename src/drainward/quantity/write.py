@@ -3,7 +3,9 @@
 format_length   36-1/2"   3'-0 3/8"   19 mm
 format_slope    1/4 in/ft   2 %   1:48   1.2°
 format_volume   1.5 gal   2 fl oz   3.8 L   250 mL
+format_flow     2.5 gpm   9.5 L/min
 format_mass     80 lb   36 kg
+format_duration 45 s   1 min 50 s   2 h 5 min
 """
 
 from __future__ import annotations
@@ -13,9 +15,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from drainward.quantity.units import LENGTH, MASS, VOLUME
+from drainward.quantity.units import FLOW, LENGTH, MASS, VOLUME
 
-__all__ = ["format_length", "format_mass", "format_slope", "format_volume"]
+__all__ = ["format_duration", "format_flow", "format_length", "format_mass", "format_slope", "format_volume"]
 
 _INCH = LENGTH.units["in"].factor
 
@@ -80,11 +82,40 @@ def format_volume(cubic_metres: float, style: Literal["gal", "L"] = "gal") -> st
     raise ValueError(f'a volume is written in style "gal" or "L", got {style!r}')
 
 
+def format_flow(cubic_metres_a_second: float, style: Literal["gpm", "L/min"] = "gpm") -> str:
+    """A flow of water to three digits. cubic_metres_a_second : finite. Raises ValueError for anything else."""
+    if style not in ("gpm", "L/min"):
+        raise ValueError(f'a flow is written in style "gpm" or "L/min", got {style!r}')
+    return f"{_three_digits(_exact(cubic_metres_a_second) / FLOW.units[style.lower()].factor)} {style}"
+
+
 def format_mass(kilograms: float, style: Literal["lb", "kg"] = "lb") -> str:
     """A mass to three digits, whole digits kept. kilograms : finite. Raises ValueError for anything else."""
     if style not in ("lb", "kg"):
         raise ValueError(f'a mass is written in style "lb" or "kg", got {style!r}')
     return f"{_three_digits(_exact(kilograms) / MASS.units[style].factor)} {style}"
+
+
+def format_duration(seconds: float) -> str:
+    """A duration: under ten seconds to a tenth, under an hour to the second, from there on to the minute.
+
+    seconds : finite, not negative. Raises ValueError for anything else.
+    """
+    exact = _exact(seconds)
+    if exact < 0:
+        raise ValueError(f"a duration is not negative, got {seconds!r}")
+    if exact < 10:
+        return f"{_decimal(exact, 1)} s"
+    whole = math.floor(exact + Fraction(1, 2))
+    if whole < 3600:
+        return _two(whole, 60, "min", "s")
+    return _two(math.floor(exact / 60 + Fraction(1, 2)), 60, "h", "min")
+
+
+def _two(number: int, ratio: int, large: str, small: str) -> str:
+    """A whole number of the small unit in both units; a zero is left out."""
+    parts = ((number // ratio, large), (number % ratio, small))
+    return " ".join(f"{count} {unit}" for count, unit in parts if count)
 
 
 def _in_units(exact: Fraction, unit: str, least: Fraction, small: str) -> str:
