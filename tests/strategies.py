@@ -24,11 +24,13 @@ from drainward.job import (
     Instrument,
     Job,
     NamedHeight,
+    Pattern,
     Reading,
     ReadingKind,
     Room,
     RuleChoice,
     UnitModel,
+    Water,
 )
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.unit_in import EDGE_POINTS
@@ -382,6 +384,7 @@ def units(draw: st.DrawFn, id: str) -> UnitModel:
         inside_depth=depth,
         threshold_height=draw(lengths(0, 0.05)),
         threshold_width=draw(lengths(0.02, 0.1)),
+        threshold_lip=draw(st.none() | lengths(0, 0.05)),
         mass=draw(st.integers(20, 200).map(float) | st.floats(20, 200)),
         drain=Drain(
             x=width / 2,
@@ -389,6 +392,8 @@ def units(draw: st.DrawFn, id: str) -> UnitModel:
             radius=draw(lengths(0.02, 0.08)),
             body_diameter=draw(lengths(0.05, 0.15)),
             body_depth=draw(lengths(0.02, 0.15)),
+            open_area=draw(st.none() | st.floats(1e-4, 1e-2)),
+            pipe=draw(st.just(0.0508) | lengths(0.03, 0.15)),
         ),
         floor=Floor(
             form=form,
@@ -443,6 +448,19 @@ def readings(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
 
 
 @st.composite
+def waters(draw: st.DrawFn) -> Water:
+    receding = draw(st.floats(1, 90))
+    return Water(
+        poured=draw(st.sampled_from([3.785411784e-3, 0.004]) | st.floats(1e-5, 0.19)),
+        over=draw(st.integers(1, 3600).map(float) | st.floats(0.1, 3600)),
+        how=draw(st.sampled_from(Pattern)),
+        flow=draw(st.sampled_from([2.5 * 3.785411784e-3 / 60]) | st.floats(1e-6, 0.0099)),
+        temperature=draw(st.integers(1, 60).map(float) | st.floats(1, 60)),
+        contact_angle=(receding, draw(st.floats(receding, 150))),
+    )
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> Job:
     """A job as `load` gives it: names in plain form, each reading with its file and line."""
     ids = draw(st.lists(st.sampled_from(["alcove", "Alcove.2", "a/b", "é"]), min_size=1, max_size=3, unique=True))
@@ -482,6 +500,7 @@ def jobs(draw: st.DrawFn) -> Job:
         ),
         fall_base=draw(lengths(0.1, 1)),
         pond_counts=draw(lengths(0.0002, 0.01)),
+        water=draw(st.just(Water()) | waters()),
         units=models,
         rooms=rooms,
         crews=tuple(Crew(id=id, name=draw(NAMES), people=draw(st.integers(1, 9))) for id in ["B", "A"]),

@@ -22,13 +22,14 @@ from drainward.job import (
     Room,
     RuleChoice,
     UnitModel,
+    Water,
     load,
     readings_file,
     rooms_file,
 )
 from drainward.job.readings_file import STAGES
 from drainward.job.unit_in import EDGE_POINTS
-from drainward.quantity import parse_length
+from drainward.quantity import parse_duration, parse_flow, parse_length, parse_temperature, parse_volume
 from drainward.rules import load_rules
 
 TEXT = (Path(__file__).parents[1] / "docs/job-folder.md").read_text(encoding="utf-8")
@@ -55,7 +56,7 @@ def test_the_examples_load(loaded: Loaded) -> None:
 
 
 @pytest.mark.parametrize(
-    "model", [Job, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room]
+    "model", [Job, Water, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room]
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:
     assert {name for name in model.model_fields if name not in CODE} - {"surveyed"} == set()
@@ -103,6 +104,19 @@ def test_defaults_are_those_of_the_types() -> None:
     assert _default("shower") == rules.shower
     assert _default("clear_space_in_shower") == str(rules.clear_space_in_shower).lower()
     assert _default("use") == str(list(rules.use)).replace("'", '"')
+
+
+def test_the_water_poured_by_default_is_that_of_the_types() -> None:
+    water = Water()
+    assert parse_volume(_default("poured")).value == water.poured
+    assert parse_duration(_default("over")).value == water.over
+    assert _default("how") == water.how
+    assert parse_flow(_default("flow")).value == pytest.approx(water.flow)
+    assert parse_temperature(_default("temperature")).value == water.temperature
+    assert _default("contact_angle") == str([round(angle) for angle in water.contact_angle])
+    pipe = re.search(r"`pipe`, a length, `([^`]+)` where left out", TEXT)
+    assert pipe is not None
+    assert parse_length(pipe[1]).value == Drain.model_fields["pipe"].default
 
 
 def test_limits_are_those_of_the_code() -> None:

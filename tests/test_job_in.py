@@ -8,7 +8,7 @@ import job_texts
 import pytest
 
 from drainward.errors import InputError
-from drainward.job import Crew, Instrument, Job
+from drainward.job import Crew, Instrument, Job, Pattern, Water
 from drainward.job.job_in import LOCAL_KEYS, LOCAL_LISTS, read_job
 from drainward.rules import load_rules
 from drainward.rules.row import LocalRow
@@ -73,6 +73,35 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
         ('name = "J"\n[[rules.local]]\nlow = 3', 'line 3, field "rules.local[1].low": "3" is not in quotation marks'),
         ('name = "J"\n[[rules.local]]\nlwo = "3 mm"', 'line 3, field "rules.local[1].lwo": "lwo" is no key here'),
         ('name = "J"\n[rules]\nlocal = [3]', 'line 3, field "rules.local[1]": "3" is no table'),
+        (
+            'name = "J"\n[water]\nflow = 2.5',
+            '"2.5" is a bare number; write it with its unit, in quotation marks; "2.5" alone',
+        ),
+        ('name = "J"\n[water]\nover = 60', 'field "water.over": "60" is a bare number; write it with its unit'),
+        ('name = "J"\n[water]\nover = "2 h"', 'line 3, field "water.over": "2 h" is too much; expected 3600 in SI'),
+        ('name = "J"\n[water]\nover = "1:00"', 'field "water.over": "1:00" may be hours, minutes or seconds'),
+        ('name = "J"\n[water]\npoured = "0 gal"', 'line 3, field "water.poured": "0 gal" is too little'),
+        ('name = "J"\n[water]\npoured = "2 m3"', 'line 3, field "water.poured": "2 m3" is too much'),
+        (
+            'name = "J"\n[water]\nhow = "bucket"',
+            "field \"water.how\": \"bucket\" is not understood; expected 'over the floor', 'at a point' or 'shower'",
+        ),
+        ('name = "J"\n[water]\ntemperature = "68"', 'line 3, field "water.temperature": "68" has no unit'),
+        ('name = "J"\n[water]\ntemperature = "0 °C"', 'line 3, field "water.temperature": "0 °C" is too little'),
+        (
+            'name = "J"\n[water]\ncontact_angle = [75, 30]',
+            'line 3, field "water.contact_angle": "water.contact_angle" is not usable: expected two angles, receding',
+        ),
+        ('name = "J"\n[water]\ncontact_angle = [30]', 'line 3, field "water.contact_angle[2]": "" is missing'),
+        (
+            'name = "J"\n[water]\ncontact_angle = ["x", 2]',
+            'line 3, field "water.contact_angle[1]": "x" is not understood',
+        ),
+        (
+            'name = "J"\n[water]\npour = "1 gal"',
+            '"pour" is no key here (did you mean "poured"?); expected poured, over',
+        ),
+        ('name = "J"\nwater = "1 gal"', 'line 2, field "water": "1 gal" is no table; expected [water]'),
         ('name = "J"\nkits = []', 'line 2, field "kits": "[]" is no table; expected [kits]'),
     ],
 )
@@ -80,6 +109,23 @@ def test_a_slip_leaves_its_default_and_says_so(tmp_path: Path, text: str, messag
     job, problems = read(tmp_path, text)
     assert message in "\n".join(problems)
     assert job == Job(name="J" if '"J"' in text else tmp_path.name)
+
+
+def test_water(tmp_path: Path) -> None:
+    text = 'poured = "2 gal"\nover = "1 min 50 s"\nhow = "shower"\nflow = "2 gpm"\ntemperature = "113 °F"\n'
+    job, problems = read(tmp_path, f'name = "J"\n[water]\n{text}contact_angle = [20, 60.5]\n')
+    assert problems == []
+    gallon = 3.785411784e-3  # NIST SP 811 (2008), appendix B.8
+    assert (job.water.poured, job.water.over, job.water.how) == (pytest.approx(2 * gallon), 110.0, Pattern.SHOWER)
+    assert (job.water.flow, job.water.temperature) == (pytest.approx(gallon / 30), pytest.approx(45.0))
+    assert job.water.contact_angle == (20.0, 60.5)
+
+
+def test_one_wrong_key_of_the_water_leaves_the_others(tmp_path: Path) -> None:
+    job, problems = read(tmp_path, 'name = "J"\n[water]\npoured = "2 L"\nover = "soon"\ncontact_angle = [0, 4]')
+    assert job.water == Water(poured=0.002)
+    assert len(problems) == 2
+    assert all(problem.endswith("; until it is mended the default stands") for problem in problems)
 
 
 def test_two_ids_that_differ_by_capitals_are_not_guessed(tmp_path: Path) -> None:

@@ -27,7 +27,8 @@ def test_bedded_over_a_recess(tmp_path: Path) -> None:
     assert unit.outside_height == pytest.approx(80 * INCH)
     assert unit.mass == pytest.approx(165 * 0.45359237)
     assert unit.minimum_cure == 24 * 3600
-    assert unit.threshold_width == 0.05
+    assert (unit.threshold_width, unit.threshold_lip) == (0.05, None)
+    assert (unit.drain.open_area, unit.drain.pipe) == (None, 0.0508)
     places = [(point.x / INCH, point.y / INCH, point.height / INCH) for point in unit.floor.heights]
     assert places == [
         pytest.approx(place)
@@ -41,6 +42,17 @@ def test_own_base_on_a_flat_slab(tmp_path: Path) -> None:
     assert unit is not None
     assert (unit.style, unit.floor.form, unit.floor.fall) == ("own base", "cone", pytest.approx(1 / 60))
     assert unit.threshold_height == 0
+
+
+def test_what_limits_the_water(tmp_path: Path) -> None:
+    lip = job_texts.BEDDED.replace(
+        "[drain]", 'threshold_lip = "1/4 in"\n[drain]\nopen_area = "4.2 sq in"\npipe = "3 in"'
+    )
+    unit, problems = read(tmp_path, lip)
+    assert problems == ()
+    assert unit is not None
+    assert (unit.drain.open_area, unit.drain.pipe) == (pytest.approx(4.2 * INCH**2), pytest.approx(3 * INCH))
+    assert unit.threshold_lip == pytest.approx(INCH / 4)
 
 
 def test_edge_points_lie_round_the_edge() -> None:
@@ -60,6 +72,12 @@ def test_edge_points_lie_round_the_edge() -> None:
         ('"165 lb"', '"165 in"', 'line 9, field "mass": "165 in" is not'),
         ("[drain]", "[drian]", 'line 12, field "drian": "drian" is no key here (did you mean "drain"?)'),
         ('radius = "2 in"', 'radius = "2 m"', 'line 15, field "drain.radius": "2 m" is too much'),
+        (
+            'radius = "2 in"',
+            'radius = "2 in"\nopen_area = "4 in"',
+            'line 16, field "drain.open_area": "4 in" is not one',
+        ),
+        ('radius = "2 in"', 'radius = "2 in"\npipe = "2 m"', 'line 16, field "drain.pipe": "2 m" is too much'),
         ('radius = "2 in"', "", 'line 12, field "drain.radius": "" is missing'),
         (
             'x = "30 in"\ny = "18',

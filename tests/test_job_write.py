@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import job_texts
@@ -14,8 +15,36 @@ from strategies import jobs, lengths, slopes
 from drainward.errors import InputError
 from drainward.job import Job, Reading, ReadingKind, load, write_job
 from drainward.job.write import reading_cells
-from drainward.job.written import duration_text, length_text, mass_text, slope_text
-from drainward.quantity import parse_duration, parse_length, parse_mass, parse_slope
+from drainward.job.written import (
+    area_text,
+    duration_text,
+    flow_text,
+    length_text,
+    mass_text,
+    slope_text,
+    temperature_text,
+    volume_text,
+)
+from drainward.quantity import (
+    Quantity,
+    parse_area,
+    parse_duration,
+    parse_flow,
+    parse_length,
+    parse_mass,
+    parse_slope,
+    parse_temperature,
+    parse_volume,
+)
+
+TEXTS = [
+    (mass_text, parse_mass),
+    (duration_text, parse_duration),
+    (area_text, parse_area),
+    (volume_text, parse_volume),
+    (flow_text, parse_flow),
+    (temperature_text, parse_temperature),
+]
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
@@ -86,10 +115,32 @@ def test_slope_text_is_exact(ratio: float) -> None:
     assert parse_slope(slope_text(ratio)).value == ratio
 
 
-@given(st.floats(0.01, 1e6))
-def test_mass_and_duration_texts_are_exact(value: float) -> None:
-    assert parse_mass(mass_text(value)).value == value
-    assert parse_duration(duration_text(value)).value == value
+@given(st.floats(1e-6, 1e4))
+def test_every_text_is_exact(value: float) -> None:
+    for text, parse in TEXTS:
+        assert parse(text(value)).value == value
+
+
+@pytest.mark.parametrize(
+    ("text", "parse", "plain"),
+    [
+        (area_text, parse_area, "4.2 sq in"),
+        (area_text, parse_area, "27 cm2"),
+        (volume_text, parse_volume, "1 gal"),
+        (volume_text, parse_volume, "3.8 L"),
+        (flow_text, parse_flow, "2.5 gpm"),
+        (flow_text, parse_flow, "9.5 L/min"),
+        (duration_text, parse_duration, "90 min"),
+        (duration_text, parse_duration, "1 min 50 s"),
+        (temperature_text, parse_temperature, "20 °C"),
+        (temperature_text, parse_temperature, "118 °F"),
+        (temperature_text, parse_temperature, "118.5 °F"),
+    ],
+)
+def test_what_the_trade_writes_comes_back(
+    text: Callable[[float], str], parse: Callable[[str], Quantity], plain: str
+) -> None:
+    assert text(parse(plain).value) == plain
 
 
 def test_a_written_value_that_says_something_else_is_written_anew() -> None:

@@ -1,6 +1,6 @@
 """The job: what is built, where, by whom and with what, and what was read.
 
-Job, UnitModel, Room, Reading ...   the types (job.model)
+Job, UnitModel, Reading, WaterTest   the types (job.model)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
 read_rooms, RoomList                a builder's room list in (job.rooms_in)
 write_job, rooms_text,
@@ -19,11 +19,15 @@ from drainward.job.model import (
     Instrument,
     Job,
     NamedHeight,
+    Pattern,
+    Puddle,
     Reading,
     ReadingKind,
     Room,
     RuleChoice,
     UnitModel,
+    Water,
+    WaterTest,
 )
 from drainward.job.rooms_in import RoomList, read_rooms
 from drainward.job.write import rooms_text, write_job
@@ -37,12 +41,16 @@ __all__ = [
     "Job",
     "Loaded",
     "NamedHeight",
+    "Pattern",
+    "Puddle",
     "Reading",
     "ReadingKind",
     "Room",
     "RoomList",
     "RuleChoice",
     "UnitModel",
+    "Water",
+    "WaterTest",
     "append_reading_csv",
     "load",
     "read_rooms",

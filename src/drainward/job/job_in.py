@@ -1,8 +1,8 @@
-"""The job's own file, job.toml: everything but units, rooms and readings.
+"""The job's own file, job.toml: everything but units, rooms, readings and water tests.
 
 FILE         its name
 LOCAL_KEYS   what a row of [[rules.local]] may hold; LOCAL_LISTS: those that hold a list
-read_job     the job without its units, rooms and readings, and what is wrong with the file
+read_job     the job without its units, rooms, readings and water tests, and what is wrong with the file
 """
 
 from __future__ import annotations
@@ -15,11 +15,18 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
-from drainward.job.model import Crew, Instrument, Job, RuleChoice
+from drainward.job.model import Crew, Instrument, Job, RuleChoice, Water
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
 from drainward.job.toml_lines import Path as KeyPath
-from drainward.quantity import parse_length, parse_slope
+from drainward.quantity import (
+    parse_duration,
+    parse_flow,
+    parse_length,
+    parse_slope,
+    parse_temperature,
+    parse_volume,
+)
 
 __all__ = ["FILE", "LOCAL_KEYS", "LOCAL_LISTS", "read_job"]
 
@@ -32,8 +39,10 @@ LOCAL_KEYS = (
 
 _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
+_WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "temperature": parse_temperature}
+_WATER_KEYS = (*_WATER, "how", "contact_angle")
 _OPEN = ("calendar", "kits", "materials")
-_KEYS = ("name", "risk", *_LENGTHS, "rules", "crews", "instruments", *_OPEN)
+_KEYS = ("name", "risk", *_LENGTHS, "water", "rules", "crews", "instruments", *_OPEN)
 _RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
 
 Named = TypeVar("Named", bound=BaseModel)
@@ -49,11 +58,12 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
         raise InputError((file,))
     refusals = Refusals(file)
     _known_keys(file.data, _KEYS, (), refusals)
-    values = _good(Job, file.data, ("name", "risk", *_LENGTHS), (), refusals)
+    values = _good(Job, file.data, ("name", "risk", *_LENGTHS), _LENGTHS, (), refusals)
     if not clean(values.get("name", "")):
         if ("name",) not in refusals.paths:
             refusals.add(("name",), "", 'is missing; expected such as name = "Maple Court"')
         values["name"] = _folder_name(folder)
+    values["water"] = _water(refusals)
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
     values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
@@ -72,7 +82,12 @@ def _known_keys(table: Mapping[str, Any], known: tuple[str, ...], path: KeyPath,
 
 
 def _good(
-    model: type[BaseModel], table: Mapping[str, Any], keys: tuple[str, ...], path: KeyPath, refusals: Refusals
+    model: type[BaseModel],
+    table: Mapping[str, Any],
+    keys: tuple[str, ...],
+    parsers: Parsers,
+    path: KeyPath,
+    refusals: Refusals,
 ) -> dict[str, Any]:
     """The keys whose values the model takes, each judged alone."""
     values: dict[str, Any] = {}
@@ -80,7 +95,7 @@ def _good(
         if key not in table:
             continue
         own = Refusals(refusals.file)
-        value = convert({key: table[key]}, _LENGTHS, path, own)
+        value = convert({key: table[key]}, parsers, path, own)
         built = build(model, {"name": "", **value} if model is Job else value, path, own)
         if built is not None:
             values[key] = getattr(built, key)
@@ -118,10 +133,16 @@ def _named(model: type[Named], section: str, parsers: Parsers, refusals: Refusal
     return found
 
 
+def _water(refusals: Refusals) -> Water:
+    table = _table("water", refusals)
+    _known_keys(table, _WATER_KEYS, ("water",), refusals)
+    return Water(**_good(Water, table, _WATER_KEYS, _WATER, ("water",), refusals))
+
+
 def _rules(refusals: Refusals) -> RuleChoice:
     table = _table("rules", refusals)
     _known_keys(table, _RULE_KEYS, ("rules",), refusals)
-    values = _good(RuleChoice, table, _RULE_KEYS[:-1], ("rules",), refusals)
+    values = _good(RuleChoice, table, _RULE_KEYS[:-1], {}, ("rules",), refusals)
     rows = table.get("local", [])
     path: KeyPath = ("rules", "local")
     if not isinstance(rows, list):

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 __all__ = [
     "Crew",
@@ -213,7 +213,8 @@ class WaterTest(_Frozen):
     drained : s from the first water until the stream into the drain broke up into drops; None where nobody timed it
     puddles : seen after that; () none, None where nobody looked
     soap    : a drop of soap was wiped over the floor, so that a film does not hang by itself
-    hottest : of the water at the head, degC;  flow : of the shower as it was caught, m3/s;  u_* : standard uncertainties
+    hottest : of the water at the head, degC;  flow : of the shower as it was caught, m3/s
+    u_*     : standard uncertainties
     photo   : name of a file in `photos/` of the job folder, or of one kept in the record
     written : what was written for poured, drained and puddles
     """
@@ -256,12 +257,13 @@ class Water(_Frozen):
     temperature: float = Field(default=20.0, ge=1, le=60)
     contact_angle: tuple[float, float] = (30.0, 75.0)
 
-    @model_validator(mode="after")
-    def _advances(self) -> Water:
-        receding, advancing = self.contact_angle
+    @field_validator("contact_angle")
+    @classmethod
+    def _advances(cls, angles: tuple[float, float]) -> tuple[float, float]:
+        receding, advancing = angles
         if not 0 < receding <= advancing <= 150:
             raise ValueError("expected two angles, receding and advancing, the first no larger than the second")
-        return self
+        return angles
 
 
 class RuleChoice(_Frozen):

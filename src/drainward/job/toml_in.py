@@ -33,6 +33,13 @@ Parsers = Mapping[str, Callable[[str], Quantity]]
 
 _PLACE = re.compile(r" ?\(at (?:line (\d+), column \d+|end of document)\)")
 
+_BOUNDS = {
+    "greater_than": "is too little; expected more than {gt:g} in SI units",
+    "greater_than_equal": "is too little; expected {ge:g} in SI units or more",
+    "less_than": "is too much; expected less than {lt:g} in SI units",
+    "less_than_equal": "is too much; expected {le:g} in SI units or less",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class TomlFile:
@@ -113,22 +120,23 @@ def convert(table: Mapping[str, Any], parsers: Parsers, path: KeyPath, refusals:
             values[key] = value
             continue
         try:
-            values[key] = parsers[key](_written(value)).value
+            values[key] = _quantity(parsers[key], value).value
         except QuantityError as error:
             refusals.add((*path, key), error.text, error.expected)
     return values
 
 
-def _written(value: object) -> str:
+def _quantity(parse: Callable[[str], Quantity], value: object) -> Quantity:
+    """What is written in quotation marks; a bare number is told which units there are."""
     if isinstance(value, str):
-        return value
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        if value == 0:
-            return "0"
-        hint = f'is a bare number; write it with its unit, in quotation marks, such as "{value} mm" or "{value} in"'
-        raise QuantityError(str(value), hint)
-    hint = 'is not a written quantity; expected one in quotation marks, such as "36-1/2 in"'
-    raise QuantityError(shown(value), hint)
+        return parse(value)
+    if not isinstance(value, int | float) or isinstance(value, bool):
+        raise QuantityError(shown(value), "is not a written quantity; expected one in quotation marks, with its unit")
+    try:
+        return parse("0" if value == 0 else str(value))
+    except QuantityError as error:
+        hint = f'is a bare number; write it with its unit, in quotation marks; "{value}" alone {error.expected}'
+        raise QuantityError(str(value), hint) from None
 
 
 def build(
@@ -158,19 +166,15 @@ def _said(model: type[BaseModel], loc: KeyPath, detail: Any, file: TomlFile) -> 
     """What stood there and what was expected, for one complaint of the validator."""
     key, context = str(loc[-1]) if loc else "", detail.get("ctx", {})
     got = file.value(loc)
+    if detail["type"] in _BOUNDS:
+        return got, _BOUNDS[detail["type"]].format(**context)
     match detail["type"]:
         case "missing":
             return "", "is missing; every key is in docs/job-folder.md"
         case "extra_forbidden":
             known = _fields(model, detail["loc"][:-1])
             return key, f"is no key here{nearest(key, known)}; expected {', '.join(known)}"
-        case "greater_than":
-            return got, f"is too little; expected more than {context['gt']:g} in SI units"
-        case "greater_than_equal":
-            return got, f"is too little; expected {context['ge']:g} in SI units or more"
-        case "less_than":
-            return got, f"is too much; expected less than {context['lt']:g} in SI units"
-        case "literal_error":
+        case "literal_error" | "enum":
             return got, f"is not understood; expected {context['expected']}"
         case "value_error":
             return dotted(loc), f"is not usable: {context['error']}"

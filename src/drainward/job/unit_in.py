@@ -14,7 +14,7 @@ from drainward.errors import Problem
 from drainward.job.model import UnitModel
 from drainward.job.names import clean, name_key
 from drainward.job.toml_in import Refusals, TomlFile, build, convert, read_toml
-from drainward.quantity import parse_duration, parse_length, parse_mass, parse_slope
+from drainward.quantity import parse_area, parse_duration, parse_length, parse_mass, parse_slope
 
 __all__ = ["EDGE_POINTS", "read_unit"]
 
@@ -38,11 +38,14 @@ _PLACES = {
 }
 _OUTER = {
     **dict.fromkeys(("outside_width", "outside_depth", "outside_height", "inside_width", "inside_depth"), parse_length),
-    **dict.fromkeys(("threshold_height", "threshold_width"), parse_length),
+    **dict.fromkeys(("threshold_height", "threshold_width", "threshold_lip"), parse_length),
     "mass": parse_mass,
     "minimum_cure": parse_duration,
 }
-_DRAIN = dict.fromkeys(("x", "y", "radius", "body_diameter", "body_depth"), parse_length)
+_DRAIN = {
+    **dict.fromkeys(("x", "y", "radius", "body_diameter", "body_depth", "pipe"), parse_length),
+    "open_area": parse_area,
+}
 _FLOOR = {"thickness": parse_length, "fall": parse_slope}
 _FLANGE = dict.fromkeys(("width", "thickness"), parse_length)
 _HEIGHT = dict.fromkeys(("x", "y", "height"), parse_length)

@@ -12,7 +12,6 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime, time
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +22,17 @@ from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, Uni
 from drainward.job.readings_file import setup_of
 from drainward.job.toml_out import toml_text
 from drainward.job.unit_in import EDGE_POINTS
-from drainward.job.written import duration_text, length_text, mass_text, slope_text
+from drainward.job.written import (
+    area_text,
+    duration_text,
+    flow_text,
+    length_text,
+    mass_text,
+    slope_text,
+    temperature_text,
+    volume_text,
+    when_text,
+)
 from drainward.quantity import parse_length, parse_slope
 
 __all__ = ["READING_COLUMNS", "reading_cells", "room_cells", "rooms_text", "write_job"]
@@ -74,7 +83,7 @@ def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> di
     derived = setup_of(reading.instrument, reading.who, reading.when)
     return {
         "room": reading.room,
-        "when": _when(reading.when),
+        "when": when_text(reading.when),
         "who": reading.who,
         "instrument": reading.instrument,
         "stage": reading.stage,
@@ -106,12 +115,6 @@ def _amount(value: float, kind: ReadingKind) -> str:
     return slope_text(value) if kind is ReadingKind.SLOPE else length_text(value)
 
 
-def _when(when: datetime | None) -> str:
-    if when is None:
-        return ""
-    return when.date().isoformat() if when.timetz() == time() else when.isoformat(sep=" ")
-
-
 def room_cells(room: Room) -> dict[str, str]:
     """The row of a room by column."""
     return {
@@ -132,6 +135,14 @@ def _job(job: Job) -> dict[str, Any]:
         "risk": job.risk,
         "fall_base": length_text(job.fall_base),
         "pond_counts": length_text(job.pond_counts),
+        "water": {
+            "poured": volume_text(job.water.poured),
+            "over": duration_text(job.water.over),
+            "how": str(job.water.how),
+            "flow": flow_text(job.water.flow),
+            "temperature": temperature_text(job.water.temperature),
+            "contact_angle": list(job.water.contact_angle),
+        },
         "rules": {
             "use": list(rules.use),
             "shower": rules.shower,
@@ -165,9 +176,13 @@ def _unit(unit: UnitModel) -> dict[str, Any]:
         "name": unit.name,
         "style": unit.style,
         **{key: length_text(getattr(unit, key)) for key in (*sizes, "threshold_height", "threshold_width")},
+        "threshold_lip": None if unit.threshold_lip is None else length_text(unit.threshold_lip),
         "mass": mass_text(unit.mass),
         "minimum_cure": duration_text(unit.minimum_cure),
-        "drain": _lengths(unit.drain, ("x", "y", "radius", "body_diameter", "body_depth")),
+        "drain": {
+            **_lengths(unit.drain, ("x", "y", "radius", "body_diameter", "body_depth", "pipe")),
+            "open_area": None if unit.drain.open_area is None else area_text(unit.drain.open_area),
+        },
         "floor": {
             "form": floor.form,
             "thickness": length_text(floor.thickness),

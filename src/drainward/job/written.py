@@ -1,26 +1,47 @@
 """SI values as the trade writes them, exact: each text reads back to the very same number.
 
-length_text, slope_text     the plainest form that reads back exactly
-mass_text, duration_text
+length_text, area_text, slope_text    the plainest form that reads back exactly
+mass_text, volume_text, flow_text
+duration_text, temperature_text
+when_text                             a date, or a date with its time of day
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from datetime import datetime, time
 from decimal import Decimal
 
 from drainward.quantity import (
+    INCH,
     Quantity,
+    format_duration,
+    format_flow,
     format_length,
     format_mass,
     format_slope,
+    format_volume,
+    parse_area,
     parse_duration,
+    parse_flow,
     parse_length,
     parse_mass,
     parse_slope,
+    parse_temperature,
+    parse_volume,
 )
 
-__all__ = ["duration_text", "length_text", "mass_text", "slope_text"]
+__all__ = [
+    "area_text",
+    "duration_text",
+    "flow_text",
+    "length_text",
+    "mass_text",
+    "slope_text",
+    "temperature_text",
+    "volume_text",
+    "when_text",
+]
 
 
 def length_text(metres: float) -> str:
@@ -46,10 +67,41 @@ def mass_text(kilograms: float) -> str:
     return _exact(kilograms, (*plain, _shifted(kilograms, 0, "kg"), _shifted(kilograms, 3, "g")), parse_mass)
 
 
+def area_text(square_metres: float) -> str:
+    """4.2 sq in or a decimal number of square centimetres."""
+    inches = f"{round(square_metres / INCH**2, 3):g} sq in"
+    return _exact(square_metres, (inches, _shifted(square_metres, 4, "cm2")), parse_area)
+
+
+def volume_text(cubic_metres: float) -> str:
+    """1 gal, 3.8 L or a decimal number of litres."""
+    plain = (format_volume(cubic_metres, "gal"), format_volume(cubic_metres, "L"))
+    return _exact(cubic_metres, (*plain, _shifted(cubic_metres, 3, "L")), parse_volume)
+
+
+def flow_text(cubic_metres_a_second: float) -> str:
+    """2.5 gpm, 9.5 L/min or a decimal number of litres a second."""
+    plain = (format_flow(cubic_metres_a_second, "gpm"), format_flow(cubic_metres_a_second, "L/min"))
+    return _exact(cubic_metres_a_second, (*plain, _shifted(cubic_metres_a_second, 3, "L/s")), parse_flow)
+
+
 def duration_text(seconds: float) -> str:
-    """72 h, 90 min or a decimal number of seconds."""
-    plain = (f"{seconds / 3600:.0f} h", f"{seconds / 60:.0f} min")
+    """72 h, 90 min, 1 min 50 s or a decimal number of seconds."""
+    plain = (f"{seconds / 3600:.0f} h", f"{seconds / 60:.0f} min", format_duration(seconds))
     return _exact(seconds, (*plain, _shifted(seconds, 0, "s")), parse_duration)
+
+
+def temperature_text(celsius: float) -> str:
+    """20 °C, 118.5 °F or a decimal number of degrees Celsius."""
+    plain = (f"{celsius:.0f} °C", f"{celsius * 9 / 5 + 32:.0f} °F", f"{celsius * 9 / 5 + 32:.1f} °F")
+    return _exact(celsius, (*plain, _shifted(celsius, 0, "°C")), parse_temperature)
+
+
+def when_text(when: datetime | None) -> str:
+    """2026-03-14, or 2026-03-14 09:30:00; blank where it is not known."""
+    if when is None:
+        return ""
+    return when.date().isoformat() if when.timetz() == time() else when.isoformat(sep=" ")
 
 
 def _shifted(value: float, places: int, unit: str) -> str:
