@@ -22,13 +22,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drainward.errors import StageError
-from drainward.floor.abreast.lanes import kernel
+from drainward.floor.film import scheme
 from drainward.floor.film.fluid import GRAVITY, Fluid
 from drainward.floor.film.outlet import LIP_WEIR, Outlet
 
@@ -39,10 +38,9 @@ Array = NDArray[np.float64]
 TOLERANCE = 5e-6
 """Root mean square of a step's error in depth, m."""
 _GAMMA = 1.0 - math.sqrt(0.5)  # the smaller root: ROS2 is L-stable with either, and more accurate with this one
-_FIRST, _LEAST = 1e-3, 1e-9  # steps, s
+_FIRST, _LEAST, _AFTER_CHANGE = 1e-3, 1e-9, 0.1  # widths of steps, s
 _DEEPEST_DEBT = 3.0  # tolerances below empty at which a step is refused rather than mended
 _SAFETY, _SHRINK, _GROW = 0.85, 0.2, 2.0
-_STEPS = 100_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -106,7 +104,7 @@ class Ran:
         return rates
 
     def stream_below(self, flow: float) -> float:
-        """When the stream into the drain fell below `flow` (m3/s) for good, s; 0 if it never rose above, inf if not yet."""
+        """When the stream into the drain fell below `flow` (m3/s) for good, s; 0 if it never was above, inf if it still is."""
         above = np.flatnonzero(self.stream >= flow)
         if not len(above):
             return 0.0
@@ -138,44 +136,121 @@ def run(
     film : depth over which a place counts as wet in `wet_until`, m;  frames : times at which to keep the depths, s
     Raises StageError where the grid, the rain or the floor is not finite or does not fit, or steps run out.
     """
-    ny, nx = basin.z.shape
+    stepper = _Stepper(basin, fluid)
     area = basin.area
-    depth = np.zeros((ny, nx)) if start is None else np.array(start, dtype=float)
-    rates = np.zeros((len(spells), ny, nx))
-    for k, spell in enumerate(spells):
-        rates[k] = spell.rate
-    ends = np.array([spell.until for spell in spells], dtype=float)
-    lip = np.broadcast_to(np.asarray(basin.lip, dtype=float), (nx,)).copy()
-    _refuse_nonsense(basin, depth, rates, ends, lip)
-    rows, columns = np.nonzero(basin.opening)
-    drain = np.zeros(4)
-    if basin.outlet is not None and len(rows):
-        drain[:] = basin.outlet.weir, basin.outlet.orifice, basin.outlet.capacity, area[rows, columns].sum()
-    else:
-        rows = columns = np.empty(0, dtype=np.intp)
+    h = np.zeros(basin.z.shape) if start is None else np.array(start, dtype=float)
+    _refuse_nonsense(basin, stepper.lip, h, spells)
     wanted = np.sort(np.asarray(frames, dtype=float))
-    kept = np.zeros((len(wanted), ny, nx), np.float32)
-    deepest, wet = depth.copy(), np.zeros((ny, nx))
-    history = np.zeros((_STEPS, 5))
-    mobility = GRAVITY / (3.0 * fluid.viscosity)
-    steps, refused = _run(
-        basin.z, depth, area, 1.0 / _halves(nx), 1.0 / _halves(ny), mobility / basin.dx**2, mobility / basin.dy**2,
-        rates, ends, rows, columns, drain, lip, LIP_WEIR / basin.dy * 2.0,
-        until, rest, film, tolerance, wanted, kept, deepest, wet, history,
-    )  # fmt: skip
-    if steps < 0:
-        raise StageError("the film of water found no step small enough: the floor has a jump that no water film has")
-    told = history[: steps + 1]
-    return Ran(depth, deepest, wet, *np.ascontiguousarray(told.T), kept, refused)
+    kept = np.zeros((len(wanted), *h.shape), np.float32)
+    kept[wanted <= 0.0] = h
+    deepest, wet, dry = h.copy(), np.zeros(h.shape), np.zeros(h.shape)
+    told = [(0.0, float((h * area).sum()), 0.0, 0.0, 0.0)]
+    floor_area = float(area.sum())
+    t, dt, grow, refused = 0.0, _FIRST, _GROW, 0
+    while t < until:
+        spell = next((s for s in spells if s.until > t), None)
+        rain, stop = (dry, until) if spell is None else (np.broadcast_to(spell.rate, h.shape), min(spell.until, until))
+        left = stop - t
+        # The last two steps before a change share what is left: no sliver remains.
+        now = left if dt >= left else min(dt, 0.5 * left)
+        new, took, (square, motion, least) = stepper.step(h, rain, now)
+        excess = math.sqrt(square / floor_area) / tolerance
+        width = now * min(max(_SAFETY / math.sqrt(max(excess, 1e-12)), _SHRINK), grow)
+        if not (excess <= 1.0 and least >= -_DEEPEST_DEBT * tolerance and scheme.borrow(new, area)):
+            refused, dt, grow = refused + 1, min(width, 0.5 * now), 1.0
+            if not dt > _LEAST:
+                raise StageError(
+                    "no step of the water film is small enough: the floor has a jump that no film runs over"
+                )
+            continue
+        scheme.record(h, new, t, now, film, deepest, wet)
+        end = stop if now == left else t + now
+        for k in np.flatnonzero((wanted > t) & (wanted <= end)):
+            kept[k] = h + (wanted[k] - t) / (end - t) * (new - h)
+        _, _, drained, spilled, poured = told[-1]
+        poured += now * float((rain * area).sum())
+        told.append((end, float((new * area).sum()), drained + now * took[0], spilled + now * took[1], poured))
+        h, t, grow = new, end, _GROW
+        # A step cut short by a change of rain says nothing against the width that was meant.
+        dt = max(width, dt) if now < dt and excess <= _SAFETY**2 else width
+        if now == left and spell is not None:
+            dt = min(dt, _AFTER_CHANGE)
+        if spell is None and motion < rest:
+            break
+    kept[wanted > t] = h
+    times, volume, drained, spilled, poured = np.array(told).T
+    return Ran(h, deepest, wet, times, volume, drained, spilled, poured, kept, refused)
 
 
-def _refuse_nonsense(basin: Basin, depth: Array, rates: Array, ends: Array, lip: Array) -> None:
+class _Stepper:
+    """Scratch and factors of the steps on one basin."""
+
+    def __init__(self, basin: Basin, fluid: Fluid) -> None:
+        ny, nx = basin.z.shape
+        mobility = GRAVITY / (3.0 * fluid.viscosity)
+        self.area = basin.area
+        self.space = (np.ascontiguousarray(basin.z, dtype=float), 1.0 / _halves(nx), 1.0 / _halves(ny))
+        self.k = mobility / basin.dx**2, mobility / basin.dy**2
+        self.lip = np.broadcast_to(np.asarray(basin.lip, dtype=float), (nx,)).copy()
+        opening = basin.opening if basin.outlet is not None else np.zeros_like(basin.opening)
+        self.rows, self.columns = np.nonzero(opening)
+        drain = np.array([0.0, 0.0, math.inf, 1.0])
+        if basin.outlet is not None and len(self.rows):
+            outlet = basin.outlet
+            drain[:] = outlet.weir, outlet.orifice, outlet.capacity, self.area[self.rows, self.columns].sum()
+        self.loses = (self.area, self.rows, self.columns, drain, self.lip, LIP_WEIR / (0.5 * basin.dy))
+        self.lose_area = np.concatenate([self.area[self.rows, self.columns], self.area[-1]])
+        self.along_x = tuple(np.empty((ny, nx)) for _ in range(3))
+        self.along_y = tuple(np.empty((ny, nx)) for _ in range(3))
+        self.lose = np.zeros((ny, nx))
+
+    def step(self, h: Array, rain: Array, dt: float) -> tuple[Array, tuple[float, float], tuple[float, float, float]]:
+        """One step of ROS2: the new depth, mean flows into drain and over lip (m3/s), and `scheme.combine`'s three."""
+        fade = _GAMMA * dt
+        loss, slope = np.empty_like(self.lose_area), np.empty_like(self.lose_area)
+        scheme.losses(h, *self.loses, loss, slope)
+        self.lose[self.rows, self.columns] = fade * slope[: len(self.rows)]
+        self.lose[-1] = fade * slope[len(self.rows) :]
+        scheme.factor(h, *self.space, fade * self.k[0], fade * self.k[1], self.lose, *self.along_x, *self.along_y)
+        k1, first = self._stage(h, rain, loss, fade * slope, None)
+        middle = h + dt * k1
+        scheme.losses(middle, *self.loses, loss, np.empty_like(slope))
+        k2, second = self._stage(middle, rain, loss, fade * slope, k1)
+        new = np.empty_like(h)
+        checked = scheme.combine(h, dt, k1, k2, self.area, new)
+        return new, ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2), checked
+
+    def _stage(
+        self, h: Array, rain: Array, loss: Array, fading: Array, earlier: Array | None
+    ) -> tuple[Array, tuple[float, float]]:
+        """(factors)^-1 (dh/dt at h - 2 earlier), and what drain and lip took, m3/s.
+
+        The x factor holds the losses' derivatives, so what they took beyond their rate at h is told by its solution: a
+        balance that never looks at the depths it is to check.
+        """
+        k = np.empty_like(h)
+        n = len(self.rows)
+        scheme.rates(h, *self.space, *self.k, rain, k)
+        k[self.rows, self.columns] -= loss[:n]
+        k[-1] -= loss[n:]
+        if earlier is not None:
+            k -= 2.0 * earlier
+        scheme.solve_x(k, *self.along_x)
+        took = (loss + fading * np.concatenate([k[self.rows, self.columns], k[-1]])) * self.lose_area
+        scheme.solve_y(k, *self.along_y)
+        return k, (float(took[:n].sum()), float(took[n:].sum()))
+
+
+def _refuse_nonsense(basin: Basin, lip: Array, depth: Array, spells: Sequence[Spell]) -> None:
     if not np.isfinite(basin.z).all() or basin.z.shape != basin.opening.shape or min(basin.z.shape) < 3:
         raise StageError("a floor needs finite heights on a grid of 3 x 3 nodes or more, and an opening of its shape")
     if depth.shape != basin.z.shape or not (np.isfinite(depth).all() and (depth >= 0).all()):
         raise StageError("the depth at the start must be finite, not negative, and on the floor's grid")
-    if not (np.isfinite(rates).all() and (rates >= 0).all() and np.isfinite(ends).all() and (np.diff(ends) > 0).all()):
-        raise StageError("rain must be finite and not negative, and each spell end after the one before")
+    ends = np.array([0.0, *(spell.until for spell in spells)])
+    if not all(np.isfinite(spell.rate).all() and np.min(spell.rate) >= 0 for spell in spells):
+        raise StageError("rain must be finite and not negative")
+    if not (np.isfinite(ends).all() and (np.diff(ends) > 0).all()):
+        raise StageError("each spell of rain must end after the one before")
     if np.isnan(lip).any():
         raise StageError("the lip must be a height or inf")
 
@@ -185,308 +260,3 @@ def _halves(n: int) -> Array:
     widths = np.ones(n)
     widths[[0, -1]] = 0.5
     return widths
-
-
-@kernel
-def _flux(a: float, b: float, fall: float) -> float:
-    """h^3 times the fall of the level from cell a to cell b, of second order, 0 from an empty cell."""
-    mean = 0.5 * (a + b)
-    if (fall > 0.0) == (a > b):
-        # Thinning downstream: the mean of h^3 over the depths between both, exact for a film on a flat floor.
-        return mean * 0.5 * (a * a + b * b) * fall
-    return mean * a * b * fall
-
-
-@kernel
-def _rates(h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, rain: Any, raining: float, out: Any) -> None:
-    """dh/dt by the film equation and the rain, without drain and lip."""
-    ny, nx = h.shape
-    for i in range(ny):
-        came = 0.0
-        for j in range(nx):
-            out[i, j] = raining * rain[i, j]
-        for j in range(nx - 1):
-            a, b = max(h[i, j], 0.0), max(h[i, j + 1], 0.0)
-            q = kx * _flux(a, b, (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1]))
-            out[i, j] += (came - q) * over_x[j]
-            came = q
-        out[i, nx - 1] += came * over_x[nx - 1]
-    for i in range(ny - 1):
-        for j in range(nx):
-            a, b = max(h[i, j], 0.0), max(h[i + 1, j], 0.0)
-            q = ky * _flux(a, b, (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j]))
-            out[i, j] -= q * over_y[i]
-            out[i + 1, j] += q * over_y[i + 1]
-
-
-@kernel
-def _leave(
-    h: Any, rows: Any, columns: Any, drain: Any, area: Any, lip: Any, lip_weir: float, out: Any, slope: Any
-) -> None:
-    """Rates at which depth is lost, m/s, with their derivatives, 1/s: the opening's cells, then the last row's."""
-    weir, orifice, capacity, opening = drain[0], drain[1], drain[2], drain[3]
-    n = len(rows)
-    taken = 0.0
-    for k in range(n):
-        d = max(h[rows[k], columns[k]], 0.0)
-        root = math.sqrt(d)
-        if weir * d <= orifice:
-            out[k] = weir * d * root / opening
-            slope[k] = 1.5 * weir * root / opening
-        else:
-            out[k] = orifice * root / opening
-            slope[k] = 0.5 * orifice / (root * opening)
-        taken += out[k] * area[rows[k], columns[k]]
-    if taken > capacity:
-        for k in range(n):
-            out[k] *= capacity / taken
-            slope[k] *= capacity / taken
-    last = h.shape[0] - 1
-    for j in range(h.shape[1]):
-        over = max(h[last, j] - lip[j], 0.0)
-        root = math.sqrt(over)
-        out[n + j] = lip_weir * over * root
-        slope[n + j] = 1.5 * lip_weir * root
-
-
-@kernel
-def _factor(
-    h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, lose: Any,
-    low_x: Any, pivot_x: Any, high_x: Any, low_y: Any, pivot_y: Any, high_y: Any,
-) -> None:  # fmt: skip
-    """L U factors along each axis of I - gamma dt A with upwind mobilities; `lose` (ny, nx) adds to the x diagonal.
-
-    kx, ky : mobility times gamma dt over the squared spacing; pivots are kept as reciprocals.
-    """
-    ny, nx = h.shape
-    for i in range(ny):
-        left = right = pivot = high = 0.0
-        for j in range(nx):
-            diagonal = 1.0 + lose[i, j] + right * over_x[j]
-            low = -left * over_x[j] * pivot
-            left = right = 0.0
-            if j < nx - 1:
-                fall = (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1])
-                up = h[i, j] if fall > 0.0 else h[i, j + 1]
-                c = kx * up * up
-                left = c * (up + 3.0 * max(fall, 0.0))
-                right = c * (up + 3.0 * max(-fall, 0.0))
-            pivot = 1.0 / (diagonal + left * over_x[j] - low * high)
-            high = -right * over_x[j]
-            low_x[i, j], pivot_x[i, j], high_x[i, j] = low, pivot, high
-    for j in range(nx):
-        low_y[0, j] = 0.0
-        pivot_y[0, j] = 1.0
-    for i in range(ny - 1):
-        for j in range(nx):
-            fall = (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j])
-            up = h[i, j] if fall > 0.0 else h[i + 1, j]
-            c = ky * up * up
-            left = c * (up + 3.0 * max(fall, 0.0))
-            right = c * (up + 3.0 * max(-fall, 0.0))
-            pivot = 1.0 / (pivot_y[i, j] + left * over_y[i])
-            high = -right * over_y[i]
-            low = -left * over_y[i + 1] * pivot
-            pivot_y[i, j], high_y[i, j], low_y[i + 1, j] = pivot, high, low
-            pivot_y[i + 1, j] = 1.0 + right * over_y[i + 1] - low * high
-    for j in range(nx):
-        pivot_y[ny - 1, j] = 1.0 / pivot_y[ny - 1, j]
-        high_y[ny - 1, j] = 0.0
-
-
-@kernel
-def _solve_x(r: Any, low: Any, pivot: Any, high: Any) -> None:
-    ny, nx = r.shape
-    for i in range(ny):
-        x = 0.0
-        for j in range(nx):
-            x = r[i, j] - low[i, j] * x
-            r[i, j] = x
-        x = 0.0
-        for j in range(nx - 1, -1, -1):
-            x = (r[i, j] - high[i, j] * x) * pivot[i, j]
-            r[i, j] = x
-
-
-@kernel
-def _solve_y(r: Any, low: Any, pivot: Any, high: Any) -> None:
-    ny, nx = r.shape
-    for i in range(1, ny):
-        for j in range(nx):
-            r[i, j] -= low[i, j] * r[i - 1, j]
-    for j in range(nx):
-        r[ny - 1, j] *= pivot[ny - 1, j]
-    for i in range(ny - 2, -1, -1):
-        for j in range(nx):
-            r[i, j] = (r[i, j] - high[i, j] * r[i + 1, j]) * pivot[i, j]
-
-
-@kernel
-def _stage(
-    h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, rain: Any, raining: float,
-    rows: Any, columns: Any, drain: Any, area: Any, lip: Any, lip_weir: float, fade: float, earlier: Any,
-    low_x: Any, pivot_x: Any, high_x: Any, low_y: Any, pivot_y: Any, high_y: Any, given: Any, out: Any, loss: Any, slope: Any,
-) -> tuple[float, float]:  # fmt: skip
-    """One stage: out = (factors)^-1 (dh/dt at h - 2 earlier); gives what drain and lip took at its rate, m3/s.
-
-    given : the derivatives that were factored; fade : gamma dt. The x factor holds the losses, so what they took beyond
-    the rate at h is told by its solution: that keeps the balance exact and independent of the depths.
-    """
-    _rates(h, z, over_x, over_y, kx, ky, rain, raining, out)
-    _leave(h, rows, columns, drain, area, lip, lip_weir, loss, slope)
-    n, last = len(rows), h.shape[0] - 1
-    for k in range(n):
-        out[rows[k], columns[k]] -= loss[k]
-    for j in range(h.shape[1]):
-        out[last, j] -= loss[n + j]
-    if earlier.shape == out.shape:
-        for i in range(out.shape[0]):
-            for j in range(out.shape[1]):
-                out[i, j] -= 2.0 * earlier[i, j]
-    _solve_x(out, low_x, pivot_x, high_x)
-    drained = spilled = 0.0
-    for k in range(n):
-        i, j = rows[k], columns[k]
-        drained += (loss[k] + fade * given[k] * out[i, j]) * area[i, j]
-    for j in range(h.shape[1]):
-        spilled += (loss[n + j] + fade * given[n + j] * out[last, j]) * area[last, j]
-    _solve_y(out, low_y, pivot_y, high_y)
-    return drained, spilled
-
-
-@kernel
-def _borrow(h: Any, area: Any) -> bool:
-    """Cover cells below empty from their neighbours; whether all could be."""
-    ny, nx = h.shape
-    for i in range(ny):
-        for j in range(nx):
-            if h[i, j] >= 0.0:
-                continue
-            debt = -h[i, j] * area[i, j]
-            for side in range(4):
-                ii = i + (1 if side == 0 else -1 if side == 1 else 0)
-                jj = j + (1 if side == 2 else -1 if side == 3 else 0)
-                if 0 <= ii < ny and 0 <= jj < nx and h[ii, jj] > 0.0:
-                    lent = min(debt, h[ii, jj] * area[ii, jj])
-                    h[ii, jj] = max(h[ii, jj] - lent / area[ii, jj], 0.0)
-                    debt -= lent
-            if debt > 1e-30:
-                return False
-            h[i, j] = 0.0
-    return True
-
-
-@kernel
-def _record(
-    old: Any, new: Any, t: float, dt: float, film: float, wanted: Any, shown: int, kept: Any, deepest: Any, wet: Any
-) -> int:
-    """Keep what the step from t to t + dt shows: frames within it, the deepest, when each place was last wet."""
-    ny, nx = new.shape
-    while shown < len(wanted) and wanted[shown] <= t + dt:
-        share = (wanted[shown] - t) / dt
-        for i in range(ny):
-            for j in range(nx):
-                kept[shown, i, j] = old[i, j] + share * (new[i, j] - old[i, j])
-        shown += 1
-    for i in range(ny):
-        for j in range(nx):
-            deepest[i, j] = max(deepest[i, j], new[i, j])
-            if new[i, j] > film:
-                wet[i, j] = t + dt
-            elif old[i, j] > film:
-                wet[i, j] = t + dt * (old[i, j] - film) / (old[i, j] - new[i, j])
-    return shown
-
-
-@kernel
-def _run(
-    z: Any, h: Any, area: Any, over_x: Any, over_y: Any, kx: float, ky: float,
-    rates: Any, ends: Any, rows: Any, columns: Any, drain: Any, lip: Any, lip_weir: float,
-    until: float, rest: float, film: float, tolerance: float, wanted: Any, kept: Any, deepest: Any, wet: Any, history: Any,
-) -> tuple[int, int]:  # fmt: skip
-    """Step from 0 to rest; h becomes the depth at the end. Gives steps taken (-1 when they run out) and refused."""
-    ny, nx = h.shape
-    n = len(rows)
-    low_x, pivot_x, high_x = np.empty((ny, nx)), np.empty((ny, nx)), np.empty((ny, nx))
-    low_y, pivot_y, high_y = np.empty((ny, nx)), np.empty((ny, nx)), np.empty((ny, nx))
-    k1, k2, middle, lose = np.empty((ny, nx)), np.empty((ny, nx)), np.empty((ny, nx)), np.zeros((ny, nx))
-    dry = np.zeros((ny, nx))
-    nothing = np.empty((0, 0))
-    loss, slope, given = np.empty(n + nx), np.empty(n + nx), np.empty(n + nx)
-    floor_area = area.sum()
-    t, dt = 0.0, _FIRST
-    step = refused = shown = spell = 0
-    grow = _GROW
-    history[0, 1] = (h * area).sum()
-    while shown < len(wanted) and wanted[shown] <= 0.0:
-        kept[shown] = h.astype(np.float32)
-        shown += 1
-    while t < until * (1.0 - 1e-12):
-        while spell < len(ends) and t >= ends[spell] * (1.0 - 1e-12):
-            spell += 1
-            dt = min(dt, 0.1)
-        rain, raining, stop = dry, 0.0, until
-        if spell < len(ends):
-            rain, raining, stop = rates[spell], 1.0, min(ends[spell], until)
-        left = stop - t
-        now = left if dt >= left else min(dt, 0.5 * left) if dt > 0.5 * left else dt
-        fade = _GAMMA * now
-        _leave(h, rows, columns, drain, area, lip, lip_weir, loss, given)
-        for k in range(n):
-            lose[rows[k], columns[k]] = fade * given[k]
-        for j in range(nx):
-            lose[ny - 1, j] = fade * given[n + j]
-        _factor(h, z, over_x, over_y, kx * fade, ky * fade, lose, low_x, pivot_x, high_x, low_y, pivot_y, high_y)
-        drained1, spilled1 = _stage(
-            h, z, over_x, over_y, kx, ky, rain, raining, rows, columns, drain, area, lip, lip_weir, fade, nothing,
-            low_x, pivot_x, high_x, low_y, pivot_y, high_y, given, k1, loss, slope,
-        )  # fmt: skip
-        for i in range(ny):
-            for j in range(nx):
-                middle[i, j] = h[i, j] + now * k1[i, j]
-        drained2, spilled2 = _stage(
-            middle, z, over_x, over_y, kx, ky, rain, raining, rows, columns, drain, area, lip, lip_weir, fade, k1,
-            low_x, pivot_x, high_x, low_y, pivot_y, high_y, given, k2, loss, slope,
-        )  # fmt: skip
-        square = motion = least = 0.0
-        for i in range(ny):
-            for j in range(nx):
-                error = 0.5 * now * (k1[i, j] + k2[i, j])
-                square += error * error * area[i, j]
-                motion += abs(k1[i, j]) * area[i, j]
-                new = h[i, j] + now * (1.5 * k1[i, j] + 0.5 * k2[i, j])
-                middle[i, j] = new
-                least = min(least, new)
-        excess = math.sqrt(square / floor_area) / tolerance
-        fits = excess <= 1.0 and least >= -_DEEPEST_DEBT * tolerance
-        if fits and least < 0.0:
-            fits = _borrow(middle, area)
-        factor = min(max(_SAFETY / math.sqrt(max(excess, 1e-12)), _SHRINK), grow)
-        if not fits:
-            refused += 1
-            dt = now * min(factor, 0.5)
-            grow = 1.0
-            if dt < _LEAST or not excess < 1e30:
-                return -1, refused
-            continue
-        shown = _record(h, middle, t, now, film, wanted, shown, kept, deepest, wet)
-        for i in range(ny):
-            for j in range(nx):
-                h[i, j] = middle[i, j]
-        t = stop if now == left else t + now
-        step += 1
-        if step >= len(history):
-            return -1, refused
-        history[step, 0] = t
-        history[step, 1] = (h * area).sum()
-        history[step, 2] = history[step - 1, 2] + 0.5 * now * (drained1 + drained2)
-        history[step, 3] = history[step - 1, 3] + 0.5 * now * (spilled1 + spilled2)
-        history[step, 4] = history[step - 1, 4] + now * raining * (rain * area).sum()
-        dt = max(dt, now) * factor if now < dt and factor >= 1.0 else now * factor
-        grow = _GROW
-        if spell >= len(ends) and motion < rest:
-            break
-    while shown < len(wanted):
-        kept[shown] = h.astype(np.float32)
-        shown += 1
-    return step, refused

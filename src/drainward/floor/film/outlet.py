@@ -23,7 +23,7 @@ WEIR, ORIFICE = 1.66, 0.67
 LIP_WEIR = 2.0 / 3.0 * math.sqrt(2.0 / 3.0 * GRAVITY)
 """Critical flow over a broad crest, m^0.5/s: flow per metre = this times head^1.5."""
 PIPE_FALL, ROUGHNESS = 1 / 48, 0.010
-"""Least fall of a drain pipe up to 2-1/2 in (IPC 2021, 704.1), and Manning's n of smooth plastic (handbook, from memory)."""
+"""Least fall of a pipe up to 2-1/2 in (IPC 2021, 704.1); Manning's n of smooth plastic (handbook, from memory)."""
 _OPEN_SHARE = 2.0 / 3.0
 """Open area of a grate whose cut sheet does not tell, as a share of its pipe's section (UPC 418, from memory)."""
 
@@ -50,10 +50,10 @@ def outlet_of(drain: Drain) -> Outlet:
 
 def flow_at(outlet: Outlet, depth: float) -> float:
     """Flow (m3/s) with water `depth` (m) deep over the opening."""
-    depth = max(depth, 0.0)
-    return min(outlet.weir * depth**1.5, outlet.orifice * math.sqrt(depth), outlet.capacity)
+    root = math.sqrt(max(depth, 0.0))
+    return min(outlet.weir * root**3, outlet.orifice * root, outlet.capacity)
 
 
 def pipe_capacity(diameter: float, fall: float = PIPE_FALL) -> float:
     """Flow of a full pipe (diameter in m, fall as a ratio), m3/s: Manning's equation."""
-    return math.pi * diameter**2 / 4 * (diameter / 4) ** (2 / 3) * math.sqrt(fall) / ROUGHNESS
+    return math.pi * diameter**2 / 4 * math.cbrt((diameter / 4) ** 2) * math.sqrt(fall) / ROUGHNESS
