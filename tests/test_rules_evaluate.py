@@ -44,6 +44,9 @@ def test_a_failure_names_the_exceptions_to_weigh() -> None:
         ("us-ada-2010/608.6-temperature", "no more than 120 F (49 °C)"),
         ("us-ada-2010/609.8", "at least 250 lbf (1112 N)"),
         ("us-plumbing-upc-2024/408.7-area", "at least 1024 in2 (0.661 m2)"),
+        ("us-plumbing-irc-2021/P2903.2-flow", "no more than 2.5 gpm (9.46 L/min)"),
+        ("practice/spilled", "no more than 1/2 fl oz (14.8 mL)"),
+        ("practice/puddle", 'no more than 3.5 mm (1/8")'),
         ("straightedge/1ft", 'no more than 1/16 in (1.6 mm) over 12" (304.8 mm)'),
     ],
 )

@@ -14,6 +14,7 @@ from drainward.rules.quantities import QUANTITIES, Kind
 from drainward.rules.row import Rule, RuleRow, RuleSet
 
 INCH = 0.0254
+GALLON = 231 * INCH**3
 RULES = {rule.requirement.id: rule for id in rule_set_ids() for rule in read_set(id).rules()}
 
 PUBLISHED: list[tuple[str, float | None, float | None]] = [
@@ -58,6 +59,20 @@ PUBLISHED: list[tuple[str, float | None, float | None]] = [
     ("au-ncc-2022/fall-greatest", None, 1 / 50),
     ("au-as1428-2009/15.5.2c-least", 1 / 80, None),
     ("au-as1428-2009/15.5.2c-greatest", None, 1 / 60),
+    # Hottest water of the plumbing codes: 120 F; NCC 2022 B2D5 and DIN EN 806-2 in degrees Celsius
+    ("us-plumbing-irc-2021/P2708.4-temperature", None, 440 / 9),
+    ("us-plumbing-upc/408.3-temperature", None, 440 / 9),
+    ("us-plumbing-ipc/412.3-temperature", None, 440 / 9),
+    ("au-ncc-2022/B2D5-other", None, 50.0),
+    ("au-ncc-2022/B2D5-care", None, 45.0),
+    ("de-hot-water/9.3.2-43", None, 43.0),
+    # Flow of shower heads; US gallons of 231 cubic inches
+    ("us-showerhead-federal/430.32p", None, 2.5 * GALLON / 60),
+    ("us-showerhead-label/flow", None, 2.0 * GALLON / 60),
+    ("us-showerhead-california/1605.3", None, 1.8 * GALLON / 60),
+    ("au-ncc-2022/flow", None, 0.009 / 60),
+    ("us-plumbing-irc-2021/P3201.7-pipe", 1.5 * INCH, None),
+    ("us-plumbing-upc/408.4-pipe", 2.0 * INCH, None),
     # ANSI A108.02, 4.2.1: 1/16 in in 1 ft
     ("straightedge/1ft", None, INCH / 16),
 ]
@@ -95,6 +110,25 @@ def test_every_quantity_of_the_draft_stage_has_a_rule() -> None:
         "clear_space.slope", "inside.width", "inside.depth", "inside.area",
     }  # fmt: skip
     assert asked <= {rule.requirement.quantity for rule in RULES.values()}
+
+
+def test_every_quantity_of_the_water_test_has_a_rule() -> None:
+    asked = {
+        "spray.temperature", "shower.flow", "drain.capacity", "drain.pipe", "threshold.lip", "floor.water.spilled",
+        "floor.puddle.depth",
+    }  # fmt: skip
+    assert asked <= {rule.requirement.quantity for rule in RULES.values()}
+
+
+def test_every_limit_on_hot_water_says_how_fast_it_burns_or_why_it_does_not_decide() -> None:
+    hot = [rule for rule in RULES.values() if rule.requirement.quantity == "spray.temperature"]
+    assert len(hot) > 8
+    assert all("burns skin in" in (rule.row.note or "") or rule.row.disputed for rule in hot)
+
+
+def test_a_flow_at_a_stated_pressure_says_so_in_what_it_binds() -> None:
+    american = [r for r in RULES.values() if r.requirement.quantity == "shower.flow" and r.row.id.startswith("us-")]
+    assert all("at 80 psi" in rule.requirement.binds for rule in american)
 
 
 def test_no_quantity_is_listed_that_no_rule_uses() -> None:
@@ -174,4 +208,4 @@ def test_a_bad_set_is_refused(rows: list[dict[str, Any]], message: str) -> None:
 
 
 def test_kinds_are_si_units() -> None:
-    assert {"m", "ratio", "m2", "degC", "N"} == {kind.value for kind in Kind}
+    assert {"m", "ratio", "m2", "degC", "N", "m3", "m3/s"} == {kind.value for kind in Kind}

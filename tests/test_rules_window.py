@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from shower_units import cone, level
+from shower_units import INCH, cone, level
 
 from drainward.finding import Finding, Verdict
 from drainward.job.model import Instrument, Job, Room, RuleChoice, UnitModel
@@ -201,3 +201,84 @@ def test_no_finding_calls_a_unit_compliant() -> None:
     words = " ".join(f"{f.what} {f.advice} {f.limit}" for f in found.findings)
     words += " ".join(f"{q.text} {q.why}" for q in found.questions)
     assert "complian" not in words.lower()
+
+
+def with_threshold(rise: float, lip: float | None = None, pipe: float = 2.0) -> UnitModel:
+    """A unit whose threshold rises and stands over its floor as given, in inches."""
+    unit = level(62, 36, (31, 18), 0.7)
+    drain = unit.drain.model_copy(update={"pipe": pipe * INCH})
+    moulded = {"threshold_height": rise * INCH, "threshold_lip": None if lip is None else lip * INCH, "drain": drain}
+    return unit.model_copy(update=moulded)
+
+
+RISE, LIP = "us-ada-2010/608.7-roll-in@unit", "practice/lip@unit"
+
+
+def test_a_lip_under_the_limit_raises_nothing() -> None:
+    found = outlook(RuleChoice(), with_threshold(0.375))
+    assert named(found, RISE).verdict is Verdict.MEETS
+    assert LIP not in {finding.id for finding in found.findings}, "it would be met, and nobody needs to confirm it"
+    assert () == found.questions
+
+
+def test_a_threshold_at_its_limit_leaves_nothing_to_spare() -> None:
+    finding = named(outlook(RuleChoice(), with_threshold(0.5)), RISE)
+    assert finding.verdict is Verdict.NOT_PROVEN
+    assert "agree the height of the finished floor outside before the recess is poured" in finding.advice
+
+
+def test_a_unit_without_a_lip_is_asked_about() -> None:
+    found = outlook(RuleChoice(), with_threshold(0.0))
+    finding = named(found, LIP)
+    assert (Verdict.NOT_PROVEN, True, 0.0) == (finding.verdict, finding.decides, finding.value)
+    assert "the limit is disputed (no rule asks for a lip" in finding.advice
+    (question,) = found.questions
+    assert "has no lip at all" in question.text
+    assert "What holds the water in: a fall of the floor outside back to it, a drain outside" in question.text
+    assert question.to == "the designer, and the plumber for a drain outside"
+
+
+def test_a_lip_sunk_below_the_finished_floor_counts_as_high_as_it_is_moulded() -> None:
+    found = outlook(RuleChoice(), with_threshold(0.0, lip=0.5))
+    assert named(found, RISE).verdict is Verdict.MEETS
+    assert () == found.questions
+
+
+def test_a_threshold_too_high_may_be_sunk_with_its_lip() -> None:
+    found = outlook(RuleChoice(), with_threshold(1.0))
+    assert named(found, RISE).verdict is Verdict.FAILS
+    (question,) = found.questions
+    assert 'stands 1" over its shower floor and rises 1" over the finished floor' in question.text
+    assert 'Can it be sunk 1/2" deeper, with its lip as it is?' in question.text
+    assert "once the bed is poured neither can be changed" in question.why
+
+
+def test_a_unit_that_can_satisfy_neither_is_said_so() -> None:
+    found = outlook(RuleChoice(), with_threshold(1.0, lip=0.125))
+    (question,) = found.questions
+    assert "The lip is asked to be at least 1/4 in (common practice, no source)" in question.text
+    assert "The rise may be no more than 1/2 in" in question.text
+    assert "No depth of the recess gives both" in question.text
+
+
+@pytest.mark.parametrize(
+    ("rules", "pipe", "verdict"),
+    [
+        ("us-plumbing-ipc/421.3-pipe", 1.5, Verdict.MEETS),
+        ("us-plumbing-ipc/421.3-pipe", 1.61, Verdict.MEETS),  # bore of 1-1/2 in schedule 40
+        ("us-plumbing-ipc/421.3-pipe", 1.25, Verdict.FAILS),
+        ("us-plumbing-ipc/421.3-pipe", 1.38, Verdict.NOT_PROVEN),  # bore of 1-1/4 in schedule 40
+        ("us-plumbing-upc/408.4-pipe", 2.0, Verdict.MEETS),
+        ("us-plumbing-upc/408.4-pipe", 1.61, Verdict.FAILS),
+    ],
+)
+def test_the_pipe_is_judged_by_its_nominal_size(rules: str, pipe: float, verdict: Verdict) -> None:
+    use = rules.partition("/")[0]
+    found = outlook(RuleChoice(use=(use,), confirmed=(rules,)), with_threshold(0.375, pipe=pipe))
+    assert verdict is named(found, f"{rules}@unit").verdict
+
+
+def test_a_remembered_pipe_size_does_not_decide() -> None:
+    found = outlook(RuleChoice(use=("us-plumbing-upc",)), with_threshold(0.375))
+    finding = named(found, "us-plumbing-upc/408.4-pipe@unit")
+    assert (Verdict.NOT_PROVEN, False) == (finding.verdict, finding.decides)

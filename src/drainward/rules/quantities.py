@@ -20,6 +20,8 @@ class Kind(StrEnum):
     AREA = "m2"
     TEMPERATURE = "degC"
     FORCE = "N"
+    VOLUME = "m3"
+    FLOW = "m3/s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +44,12 @@ _BY_KIND: dict[Kind, dict[str, str]] = {
     },
     Kind.LENGTH: {
         "floor.pond.depth": "depth of water left standing on the shower floor",
+        "floor.puddle.depth": "depth in the middle of a puddle seen to stay when the drain has taken the rest",
         "floor.straightedge.gap": "gap between a straightedge and the shower floor's intended plane over the base",
         "floor.straightedge.rock": "lift of the free end of a straightedge that rocks on a high spot",
         "floor.step_down": "drop from the floor outside to the shower floor",
         "threshold.rise": "rise of the threshold above the finished floor",
+        "threshold.lip": "height of the threshold over the shower floor beside it, which holds water in",
         "threshold.vertical": "part of the threshold's rise that is vertical",
         "curb.height": "height from the top of the drain to the top of the curb",
         "curb.below_sides": "height of the sides and back above the curb",
@@ -64,6 +68,7 @@ _BY_KIND: dict[Kind, dict[str, str]] = {
         "movement.depth": "depth of the movement area in or before the shower",
         "drain.from_mixer_wall": "distance of the drain's centre from the wall with the mixer",
         "drain.from_seat_wall": "distance of the drain's centre from the wall with the seat",
+        "drain.pipe": "nominal size of the pipe at the drain's outlet",
         "grab_bar.height": "height of the top of the gripping surface above the finished floor",
         "grab_bar.diameter": "outside diameter of a round grab bar",
         "grab_bar.section": "greatest cross-section dimension of a grab bar that is not round",
@@ -92,6 +97,11 @@ _BY_KIND: dict[Kind, dict[str, str]] = {
     Kind.FORCE: {
         "grab_bar.force": "force that the bar, its fasteners, mounting and structure carry at any point",
         "seat.force": "force that the seat, its fasteners, mounting and structure carry at any point",
+    },
+    Kind.VOLUME: {"floor.water.spilled": "water lost over the threshold in the water test"},
+    Kind.FLOW: {
+        "shower.flow": "flow of one shower head as caught",
+        "drain.capacity": "flow that the drain takes with water at the threshold's lip",
     },
 }
 

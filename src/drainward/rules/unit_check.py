@@ -1,6 +1,8 @@
 """A unit model against the rules, from its cut sheet alone, before any is ordered.
 
 size_findings       inside sizes
+threshold_findings  the threshold as a lip that holds water in, and as a rise over the finished floor; lip_height
+pipe_findings       the pipe at the drain's outlet
 fall_findings       the falls as moulded
 geometry_finding    whether a level rim with this drain place can meet the window at all, and what would
 """
@@ -12,19 +14,29 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from statistics import NormalDist
 
-from drainward.finding import Finding, Requirement, Verdict, decide
+from drainward.finding import Finding, Requirement, Verdict, conformance, decide
 from drainward.job.model import UnitModel
-from drainward.quantity import format_length, format_slope
+from drainward.quantity import INCH, format_length, format_slope
 from drainward.rules.book import RuleBook
-from drainward.rules.evaluate import evaluate_normal
+from drainward.rules.evaluate import evaluate_normal, evaluate_probability
 from drainward.rules.runs import best_drain, falls, is_level, run_ratio, wall_runs
 
-__all__ = ["fall_findings", "fits", "geometry_finding", "size_findings"]
+__all__ = [
+    "fall_findings",
+    "fits",
+    "geometry_finding",
+    "lip_height",
+    "pipe_findings",
+    "size_findings",
+    "threshold_findings",
+]
 
 SIZE_U = 0.003175 / math.sqrt(3)
 """Standard uncertainty of a cut-sheet size, m: within ±1/8 in, evenly (common practice, no source)."""
 HEIGHT_U = 0.0015875 / math.sqrt(3)
 """Standard uncertainty of a moulded height over the drain, m: within ±1/16 in, evenly (common practice, no source)."""
+PIPES = tuple(size * INCH for size in (1.25, 1.5, 2.0, 3.0, 4.0))
+"""Nominal sizes of drain pipe, m (common practice, no source); a bore belongs to the size it is nearest to."""
 
 _SIZES: dict[str, Callable[[UnitModel], float]] = {
     "inside.width": lambda unit: unit.inside_width,
@@ -68,6 +80,73 @@ def _size_advice(leaning: Verdict, others: list[str]) -> str:
             return f"Do not order it for this room. {_models(others)}"
         case Verdict.NOT_PROVEN:
             return "The cut sheet leaves nothing to spare: measure the unit, centre to centre, when it arrives."
+
+
+def lip_height(unit: UnitModel) -> float:
+    """How high the threshold stands over the shower floor beside it, m; where the cut sheet is silent, its rise."""
+    return unit.threshold_height if unit.threshold_lip is None else unit.threshold_lip
+
+
+_THRESHOLD: dict[str, Callable[[UnitModel], float]] = {
+    "threshold.lip": lip_height,
+    "threshold.rise": lambda unit: unit.threshold_height,
+}
+
+
+def threshold_findings(
+    unit: UnitModel, catalogue: Iterable[UnitModel], book: RuleBook, shower: str, risk: float
+) -> tuple[Finding, ...]:
+    """The threshold as moulded and set as designed, against every requirement on its lip and its rise.
+
+    A limit that may not decide and would be met is left out: before anything is set it asks for nothing.
+    """
+    found = []
+    for quantity, height in _THRESHOLD.items():
+        for requirement in book.requirements(quantity, shower):
+            finding = evaluate_normal(requirement, height(unit), HEIGHT_U, risk)
+            if finding.decides:
+                others = [other.name for other in catalogue if _within(height(other), requirement)]
+                advice = _threshold_advice(quantity, _leaning(finding, risk), others)
+                found.append(_for_unit(finding, unit, requirement, advice))
+    return tuple(found)
+
+
+def _threshold_advice(quantity: str, leaning: Verdict, others: list[str]) -> str:
+    if leaning is Verdict.MEETS:
+        return ""
+    if quantity == "threshold.lip":
+        start = "Measure the lip when it arrives." if leaning is Verdict.NOT_PROVEN else "It holds little water in."
+    elif leaning is Verdict.NOT_PROVEN:
+        start = "Nothing to spare: agree the height of the finished floor outside before the recess is poured."
+    else:
+        start = "Set as designed it stands too high: it takes a deeper recess or a higher finished floor outside."
+    return f"{start} {_models(others)}" if leaning is Verdict.FAILS else start
+
+
+def pipe_findings(
+    unit: UnitModel, catalogue: Iterable[UnitModel], book: RuleBook, shower: str, risk: float
+) -> tuple[Finding, ...]:
+    """The pipe at the drain's outlet. A rule names a nominal size, and a bore is never just that: it conforms where it
+    is nearer to that size than to the next smaller one.
+    """
+    found = []
+    for requirement in book.requirements("drain.pipe", shower):
+        low = None if requirement.low is None else _halfway(requirement.low)
+        probability = conformance(unit.drain.pipe, SIZE_U, low, requirement.high)
+        finding = evaluate_probability(requirement, unit.drain.pipe, SIZE_U, None, probability, risk)
+        others = [other.name for other in catalogue if low is None or other.drain.pipe >= low]
+        advice = {
+            Verdict.MEETS: "As its file gives drain.pipe, which is 2 in where it says nothing.",
+            Verdict.FAILS: f"Ask the plumber before it is ordered. {_models(others)}",
+            Verdict.NOT_PROVEN: "Ask the maker which nominal size of pipe its outlet takes.",
+        }[_leaning(finding, risk)]
+        found.append(_for_unit(finding, unit, requirement, advice))
+    return tuple(found)
+
+
+def _halfway(size: float) -> float:
+    """Halfway down to the next smaller nominal size, m."""
+    return (size + max((pipe for pipe in PIPES if pipe < size - 1e-6), default=0.0)) / 2
 
 
 def fall_findings(

@@ -14,12 +14,19 @@ from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 from drainward.finding import Certainty, Finding, Verdict
-from drainward.job.model import Instrument, Job
+from drainward.job.model import Instrument, Job, UnitModel
 from drainward.quantity import format_length
 from drainward.rules.book import RuleBook
 from drainward.rules.outlook import JobOutlook, Question
 from drainward.rules.row import Rule
-from drainward.rules.unit_check import fall_findings, geometry_finding, size_findings
+from drainward.rules.unit_check import (
+    fall_findings,
+    geometry_finding,
+    lip_height,
+    pipe_findings,
+    size_findings,
+    threshold_findings,
+)
 
 __all__ = ["JobOutlook", "Question", "SlopeWindow", "best_instrument", "job_warnings", "slope_window"]
 
@@ -98,8 +105,9 @@ def job_warnings(job: Job, book: RuleBook) -> JobOutlook:
     wanted = {room.unit for room in job.rooms} & set(job.units) or set(job.units)
     impossible: list[Finding] = []
     for unit in (unit for id, unit in job.units.items() if id in wanted):
-        findings.extend(size_findings(unit, catalogue, book, shower, job.risk))
-        findings.extend(fall_findings(unit, catalogue, book, shower, job.risk))
+        for check in (size_findings, threshold_findings, pipe_findings, fall_findings):
+            findings.extend(check(unit, catalogue, book, shower, job.risk))
+        questions.extend(_lip_question(unit, book, shower))
         if window is not None and window.width >= 0:
             low, high = window.low_rule.requirement, window.high_rule.requirement
             geometry = geometry_finding(unit, catalogue, low, high, job.risk)
@@ -216,6 +224,29 @@ def _geometry_question(impossible: list[Finding], window: SlopeWindow) -> Questi
         to=f"whoever orders the units; for a waiver, {window.high_rule.requirement.decided_by}",
         why="No workmanship cures it: set level, some part of the floor is too flat or another too steep.",
     )
+
+
+def _lip_question(unit: UnitModel, book: RuleBook, shower: str) -> Iterable[Question]:
+    """What to ask where a unit has no lip, or its lip and its rise cannot both be as the rules ask."""
+    lip, rise = lip_height(unit), unit.threshold_height
+    lows = [r for r in book.requirements("threshold.lip", shower) if r.low is not None and lip < r.low - 1e-9]
+    highs = [r for r in book.requirements("threshold.rise", shower) if r.high is not None and rise > r.high + 1e-9]
+    if not lows and not highs and lip > 0:
+        return
+    words = f"By its cut sheet the threshold of {unit.name} "
+    words += f"stands {format_length(lip, denominator=32)} over its shower floor" if lip > 0 else "has no lip at all"
+    words += f" and rises {format_length(rise, denominator=32)} over the finished floor. "
+    words += "".join(f"The lip is asked to be {r.written} ({r.source}). " for r in lows)
+    words += "".join(f"The rise may be {r.written} ({r.source}). " for r in highs)
+    if not highs:
+        words += "What holds the water in: a fall of the floor outside back to it, a drain outside, or another unit?"
+    elif not lows and lip > 0:
+        deeper = max(rise - r.high for r in highs if r.high is not None)
+        words += f"Can it be sunk {format_length(deeper, denominator=32)} deeper, with its lip as it is?"
+    else:
+        words += "No depth of the recess gives both: which unit is ordered instead, or which limit is waived?"
+    why = "The lip is moulded, and only the recess moves the rise: once the bed is poured neither can be changed."
+    yield Question(words, "the designer, and the plumber for a drain outside", why)
 
 
 def _dispute(rule: Rule) -> Question:

@@ -12,12 +12,16 @@ import re
 from drainward.errors import QuantityError
 from drainward.finding import Requirement
 from drainward.quantity import (
+    format_flow,
     format_length,
     format_slope,
+    format_volume,
+    parse_flow,
     parse_force,
     parse_length,
     parse_slope,
     parse_temperature,
+    parse_volume,
 )
 from drainward.rules.quantities import Kind
 
@@ -26,7 +30,7 @@ __all__ = ["in_words", "limit_words", "phrase", "read_limit"]
 _AREA = re.compile(r"(\d+(?:\.\d+)?) ?(in2|ft2|cm2|m2)")
 _AREA_UNITS = {"in2": 0.0254**2, "ft2": 0.3048**2, "cm2": 1e-4, "m2": 1.0}
 _POUND_FORCE = 4.4482216152605
-_METRIC = re.compile(r"\d ?(?:mm|cm|m|m2|cm2|N|kN|°?C)$")
+_METRIC = re.compile(r"\d ?(?:mm|cm|m|m2|cm2|N|kN|°?C|mL|L|L/s|L/min)$")
 
 
 def read_limit(kind: Kind, text: str) -> float:
@@ -42,6 +46,10 @@ def read_limit(kind: Kind, text: str) -> float:
             return parse_force(text).value
         case Kind.AREA:
             return _read_area(text)
+        case Kind.VOLUME:
+            return parse_volume(text).value
+        case Kind.FLOW:
+            return parse_flow(text).value
 
 
 def _read_area(text: str) -> float:
@@ -66,6 +74,10 @@ def in_words(kind: Kind, value: float, written: str) -> str:
             return f"{value / _POUND_FORCE:.0f} lbf" if metric else f"{value:.0f} N"
         case Kind.TEMPERATURE:
             return f"{value * 9 / 5 + 32:.0f} °F" if metric else f"{value:.0f} °C"
+        case Kind.VOLUME:
+            return format_volume(value, "gal" if metric else "L")
+        case Kind.FLOW:
+            return format_flow(value, "gpm" if metric else "L/min")
 
 
 def phrase(low: str | None, high: str | None) -> str:
