@@ -60,6 +60,13 @@ def test_many_failures_are_counted() -> None:
         (0.0042, 0.0009, "m", '5/32" ± 0.04 in', "4.2 ± 0.9 mm"),
         (0.9144, None, "m", '36"', "914.4 mm"),
         (0.02, 0.001, "m2", "31 ± 2 in²", "200 ± 10 cm²"),
+        (3.785411784e-3, None, "m3", "1 gal", "3.79 L"),
+        (3.785411784e-3, 5.9e-5, "m3", "1 gal ± 2 fl oz", "3.79 L ± 59 mL"),
+        (1.5e-4, 5e-6, "m3/s", "2.38 ± 0.08 gpm", "9.0 ± 0.3 L/min"),
+        (0.0, None, "m3/s", "0.00 gpm", "0.0 L/min"),
+        (110.0, 5.0, "s", "1 min 50 s ± 5 s", "110 ± 5 s"),
+        (45.0, None, "s", "45 s", ""),
+        (49.0, 1.0, "degC", "120 ± 2 °F", "49.0 ± 1.0 °C"),
         (9.5, 0.25, "N", "9.5 ± 0.250 N", ""),
         (None, None, "m", "not known", ""),
         (math.nan, 0.1, "m", "not known", ""),
@@ -72,6 +79,10 @@ def test_values_in_trade_and_si(value: float | None, u: float | None, unit: str,
 def test_bands() -> None:
     assert words.band((0.009, 0.017), "ratio") == "0.11 to 0.20 in/ft"
     assert words.band((0.0025, 0.006), "m") == "0.10 to 0.24 in"
+    assert words.band((1e-4, 2e-4), "m3/s") == "1.59 to 3.17 gpm"
+    assert words.band((0.0, 3.785411784e-3), "m3") == "0.00 to 1.00 gal"
+    assert words.band((45.0, 110.0), "s") == "45 s to 1 min 50 s"
+    assert words.band((43.0, 49.0), "degC") == "109 to 120 °F"
     assert words.band(None, "m") == words.band((math.nan, 1.0), "m") == ""
 
 

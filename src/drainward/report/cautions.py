@@ -1,11 +1,17 @@
-"""What stands on every handover, whatever the findings: who decides, and where the work can hurt people."""
+"""What stands on every handover, whatever the findings: who decides, and where the work can hurt people.
+
+cautions         all of it, for one unit
+water_cautions   the part that belongs to the water test
+CERTAINTIES      what the word behind each source means
+"""
 
 from __future__ import annotations
 
 from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_mass
+from drainward.rules.scald import scald_words
 
-__all__ = ["CERTAINTIES", "cautions"]
+__all__ = ["CERTAINTIES", "cautions", "water_cautions"]
 
 CERTAINTIES = {
     "seen": "the text itself was read",
@@ -31,7 +37,20 @@ Check the level by turning it end for end: if the bubble moves, every reading ta
 Wet mortar burns skin and eyes: gloves, long sleeves, eye protection, clean water at hand.
 Dry mortar, cutting and grinding give silica dust: wet methods or extraction, and breathing protection as the dust \
 rules in force require. Never sweep it dry.
+{water}
 The unit weighs about {mass} and is awkward: plan the lift, enough people, hands clear of the drain and edges.
+"""
+
+_WATER_LINES = """\
+Water test: pour none on a floor whose bed has not cured, at least {cure} by the unit's cut sheet; it washes mortar \
+out from under the unit.
+Water test: water that gets past a drain or a seal shows on the floor below. Know who and what is there, look at the \
+ceiling while you pour, and have the shut-off at hand.
+Water test: keep skin out of the stream until a thermometer has read it. {scald}
+Water test: a wet unit is slippery, more so with soap. Shoes that grip, no one else in the room, and the floor outside \
+dried before anyone walks on it.
+Water test: keep lamps, cords, chargers and power tools off the wet floor; what must be near runs behind \
+ground-fault protection.
 """
 
 
@@ -41,5 +60,12 @@ def cautions(job: Job, unit: UnitModel) -> tuple[str, ...]:
         cure=f"{unit.minimum_cure / 3600:.0f} h",
         mass=format_mass(unit.mass),
         pond=format_length(job.pond_counts, "in", 32),
+        water="\n".join(water_cautions(unit)),
     )
     return tuple(filled.splitlines())
+
+
+def water_cautions(unit: UnitModel) -> tuple[str, ...]:
+    """Sentences for whoever pours the water, with this unit's cure, most binding first."""
+    cure = f"{unit.minimum_cure / 3600:.0f} h"
+    return tuple(_WATER_LINES.format(cure=cure, scald=scald_words(60.0)).splitlines())

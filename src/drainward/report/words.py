@@ -12,13 +12,13 @@ shim_words, mortar_words   how to mend while the bed is wet
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Mortar, Shim
 from drainward.job.model import Job
-from drainward.quantity import INCH, format_length, format_volume
+from drainward.quantity import INCH, format_duration, format_length, format_volume, parse_flow, parse_volume
 
 __all__ = [
     "Headline",
@@ -36,6 +36,8 @@ __all__ = [
     "tool_name",
 ]
 UNKNOWN = "not known"
+_GPM, _LITRES_A_MINUTE = parse_flow("1 gpm").value, parse_flow("1 L/min").value
+_GALLON = parse_volume("1 gal").value
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,29 +79,13 @@ def headline(draft: Draft) -> Headline:
 def shown(value: float | None, u: float | None, unit: str) -> Shown:
     """A value ± its standard uncertainty.
 
-    unit : "m", "m2", "m3", "ratio" for a slope, "1" for a plain number; any other unit is shown as it stands.
+    unit : "m", "m2", "m3", "m3/s", "s", "degC", "ratio" for a slope, "1" for a plain number; any other unit is shown as
+           it stands.
     """
     if value is None or not math.isfinite(value):
         return Shown(UNKNOWN, "")
-    match unit:
-        case "m":
-            # A tape reads small lengths to 1/32; nothing divides its uncertainty, so that stays decimal.
-            written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
-            give = _give(u, 1 / INCH, 2)
-            return Shown(f"{written}{give} in" if give else written, f"{value * 1000:.1f}{_give(u, 1000, 1)} mm")
-        case "1":
-            if u is None and value == int(value):
-                return Shown(f"{value:.0f}", "")
-            return Shown(f"{value:.2f}{_give(u, 1, 2)}", "")
-        case "ratio":
-            return Shown(f"{_fixed(value * 12)}{_give(u, 12, 2)} in/ft", f"{_fixed(value * 100)}{_give(u, 100, 2)} %")
-        case "m2":
-            return Shown(
-                f"{value / INCH**2:.0f}{_give(u, 1 / INCH**2, 0)} in²", f"{value * 1e4:.0f}{_give(u, 1e4, 0)} cm²"
-            )
-        case "m3":
-            return Shown(format_volume(value), format_volume(value, "L"))
-    return Shown(f"{value:.4g}{_give(u, 1, 3)} {unit}".strip(), "")
+    write = _SHOWN.get(unit)
+    return Shown(f"{value:.4g}{_give(u, 1, 3)} {unit}".strip(), "") if write is None else write(value, u)
 
 
 def found(finding: Finding) -> Shown:
@@ -120,6 +106,14 @@ def band(interval: tuple[float, float] | None, unit: str) -> str:
             return f"{low / INCH:.2f} to {high / INCH:.2f} in"
         case "ratio":
             return f"{low * 12:.2f} to {high * 12:.2f} in/ft"
+        case "m3":
+            return f"{low / _GALLON:.2f} to {high / _GALLON:.2f} gal"
+        case "m3/s":
+            return f"{low / _GPM:.2f} to {high / _GPM:.2f} gpm"
+        case "s":
+            return f"{format_duration(max(low, 0.0))} to {format_duration(max(high, 0.0))}"
+        case "degC":
+            return f"{low * 9 / 5 + 32:.0f} to {high * 9 / 5 + 32:.0f} °F"
     return f"{low:.3g} to {high:.3g} {unit}".strip()
 
 
@@ -177,6 +171,62 @@ def mortar_words(mortar: Mortar) -> str:
     depth = format_length(abs(mortar.depth), "in", 16)
     much = format_volume(abs(mortar.volume))
     return f"{mortar.do} up to {depth} ({much}) around {place(mortar.x, mortar.y)}"
+
+
+def _length(value: float, u: float | None) -> Shown:
+    # A tape reads small lengths to 1/32; nothing divides its uncertainty, so that stays decimal.
+    written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
+    give = _give(u, 1 / INCH, 2)
+    return Shown(f"{written}{give} in" if give else written, f"{value * 1000:.1f}{_give(u, 1000, 1)} mm")
+
+
+def _plain(value: float, u: float | None) -> Shown:
+    if u is None and value == int(value):
+        return Shown(f"{value:.0f}", "")
+    return Shown(f"{value:.2f}{_give(u, 1, 2)}", "")
+
+
+def _slope(value: float, u: float | None) -> Shown:
+    return Shown(f"{_fixed(value * 12)}{_give(u, 12, 2)} in/ft", f"{_fixed(value * 100)}{_give(u, 100, 2)} %")
+
+
+def _area(value: float, u: float | None) -> Shown:
+    return Shown(f"{value / INCH**2:.0f}{_give(u, 1 / INCH**2, 0)} in²", f"{value * 1e4:.0f}{_give(u, 1e4, 0)} cm²")
+
+
+def _volume(value: float, u: float | None) -> Shown:
+    trade, si = format_volume(value), format_volume(value, "L")
+    if u is None or not math.isfinite(u):
+        return Shown(trade, si)
+    return Shown(f"{trade} ± {format_volume(u)}", f"{si} ± {format_volume(u, 'L')}")
+
+
+def _flow(value: float, u: float | None) -> Shown:
+    return Shown(
+        f"{_fixed(value / _GPM)}{_give(u, 1 / _GPM, 2)} gpm",
+        f"{value / _LITRES_A_MINUTE:.1f}{_give(u, 1 / _LITRES_A_MINUTE, 1)} L/min",
+    )
+
+
+def _time(value: float, u: float | None) -> Shown:
+    written, give = format_duration(max(value, 0.0)), _give(u, 1, 0)
+    return Shown(f"{written}{give} s" if give else written, f"{value:.0f}{give} s" if value >= 60 else "")
+
+
+def _heat(value: float, u: float | None) -> Shown:
+    return Shown(f"{value * 9 / 5 + 32:.0f}{_give(u, 9 / 5, 0)} °F", f"{value:.1f}{_give(u, 1, 1)} °C")
+
+
+_SHOWN: dict[str, Callable[[float, float | None], Shown]] = {
+    "m": _length,
+    "1": _plain,
+    "ratio": _slope,
+    "m2": _area,
+    "m3": _volume,
+    "m3/s": _flow,
+    "s": _time,
+    "degC": _heat,
+}
 
 
 def _of(findings: Sequence[Finding], verdict: Verdict) -> list[Finding]:
