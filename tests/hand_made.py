@@ -1,10 +1,11 @@
-"""A unit, readings and a draft made by hand, for the tests of what is drawn and printed: no engine needed."""
+"""A unit, readings, a draft and a water test made by hand, for tests of what is drawn and printed: no engine needed."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from drainward.finding import Finding, Verdict
+from drainward.floor.film.result import Cause, Hang, Play, Pour, Range, Seen, Water
 from drainward.floor.result import (
     Ask,
     Draft,
@@ -18,9 +19,21 @@ from drainward.floor.result import (
     Rejected,
     Shim,
 )
-from drainward.job.model import Drain, Flange, Floor, NamedHeight, Reading, ReadingKind, UnitModel
+from drainward.job.model import (
+    Drain,
+    Flange,
+    Floor,
+    NamedHeight,
+    Pattern,
+    Puddle,
+    Reading,
+    ReadingKind,
+    UnitModel,
+    WaterTest,
+)
 
 INCH = 0.0254
+GALLON, OUNCE = 3.785411784e-3, 2.95735295625e-5
 WIDTH, DEPTH = 60 * INCH, 36 * INCH
 
 
@@ -128,3 +141,86 @@ def draft(**changes: object) -> Draft:
     }
     parts.update(changes)
     return Draft(**parts)  # type: ignore[arg-type]
+
+
+def water_test(**changes: object) -> WaterTest:
+    """A gallon over a minute, timed, with a puddle in the front right and another that the readings do not know."""
+    parts: dict[str, object] = {
+        "id": "w1",
+        "room": "101",
+        "poured": GALLON,
+        "over": 62.0,
+        "drained": 135.0,
+        "puddles": (Puddle(x=1.15, y=0.68, across=0.1, depth=0.004), Puddle(x=0.3, y=0.7)),
+        "who": "Ana B.",
+        "written": "1 gal; 2 min 15 s; 45-1/4 in / 26-3/4 in, 4 in across, 5/32 in deep; 11-3/4 in / 27-1/2 in",
+    }
+    parts.update(changes)
+    return WaterTest(**parts)  # type: ignore[arg-type]
+
+
+def play() -> Play:
+    """A film that is poured for a minute, thins and draws back to the drain; the birdbath stays full."""
+    floor = floor_map()
+    gx, gy = np.meshgrid(floor.x, floor.y)
+    away = np.hypot(gx - WIDTH / 2, gy - DEPTH / 2)
+    bath = 0.0042 * np.exp(-((gx - 1.15) ** 2 + (gy - 0.68) ** 2) / 0.006)
+    t = np.concatenate([np.linspace(0, 90, 46), np.linspace(94, 300, 54)])
+    depth = np.empty((len(t), *away.shape), np.float32)
+    for k, now in enumerate(t):
+        wet = np.clip((1.0 - max(now - 60, 0) / 90 - 0.55 * away) / 0.15, 0, 1)
+        film = 0.0012 * min(now / 25, 1) ** (1 / 3) / np.sqrt(1 + max(now - 60, 0) / 18)
+        depth[k] = film * wet + np.maximum(bath * min(now / 40, 1) - 0.0004, 0)
+    cell = np.outer(np.gradient(floor.y), np.gradient(floor.x))
+    left = np.asarray((depth * cell).sum(axis=(1, 2)), np.float64)
+    poured = np.minimum(t, 60) * GALLON / 60
+    stream = np.maximum(np.gradient(poured - left, t), 0)
+    running = np.where(depth > 3e-4, t[:, None, None], 0).max(axis=0)
+    return Play(floor.x, floor.y, t, depth, stream, np.zeros_like(t), left, running, 3e-4)
+
+
+def water(**changes: object) -> Water:
+    """The water test of the floor of `draft`: a puddle in the birdbath, one test that does not agree."""
+    test = water_test()
+    ask = Ask("chord", 0.15, 0.7, 0.45, 0.7, "edge-48", "It crosses the puddle that no reading tells of.")
+    parts: dict[str, object] = {
+        "room": "101",
+        "stage": "water test",
+        "verdict": Verdict.NOT_PROVEN,
+        "findings": (
+            Finding("water.spilled", "Water lost over the threshold in the test", 0.0, 0.0, "m3", "none", 0.999,
+                    Verdict.MEETS, "common practice, no source", "", (0.0, 0.0)),
+            Finding("water.freeboard", "Threshold over the water while the shower runs", 0.0061, 0.0012, "m",
+                    "more than 0", 0.99, Verdict.MEETS, "common practice, no source", "", (0.0038, 0.0084)),
+            Finding("water.test", "Water test as seen beside the water computed from the readings", 0.02, None, "1",
+                    "over 5 in 100", 0.02, Verdict.NOT_PROVEN, "common practice, no source",
+                    "Lay the straightedge across the puddle in the front left."),
+        ),
+        "pour": Pour(Pattern.OVER_THE_FLOOR, GALLON, 62.0),
+        "drained": Range(81.0, 112.0, 164.0),
+        "left": Range(2.1 * OUNCE, 4.0 * OUNCE, 7.5 * OUNCE),
+        "standing": Range(0.2 * OUNCE, 1.1 * OUNCE, 2.9 * OUNCE),
+        "lip": 0.0127,
+        "lip_depth": Range(0.0011, 0.0014, 0.0021),
+        "spilled": Range(0.0, 0.0, 0.0),
+        "shower": 2.5 * GALLON / 60,
+        "shower_depth": Range(0.0051, 0.0066, 0.0089),
+        "freeboard": Range(0.0038, 0.0061, 0.0084),
+        "overflow": Range(95.0, 128.0, np.inf),
+        "reynolds": 160.0,
+        "hang": Hang(0.0014, 0.0033, 0.122, 0.0156, 0.0035, (0.4 * OUNCE, 5.0 * OUNCE)),
+        "ponds": (Pond(1.15, 0.68, 0.0042, 0.006, 0.02, 3.1e-5, 0.97),),
+        "seen": (
+            Seen(test, 0.02, Range(80.0, 110.0, 160.0), 0.4, False,
+                 (Cause("a dip that no reading crosses", 0.81), Cause("water that hangs by itself", 0.19)), ask,
+                 "The puddle in the front left is not what the readings let expect.", 0.12),
+        ),
+        "next_reading": ask,
+        "play": play(),
+        "puddle": floor_map().pond,
+        "used": 5,
+        "rejected": (Rejected("b", 3, "disagrees with readings 1 and 4 by 5 standard uncertainties"),),
+        "samples": 200,
+    }  # fmt: skip
+    parts.update(changes)
+    return Water(**parts)  # type: ignore[arg-type]
