@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from drainward.finding import Verdict
 from drainward.job.model import Instrument, Job, Room
 from drainward.report import handover_pdf, inputs_digest
-from drainward.report.cautions import CERTAINTIES, cautions
+from drainward.report.cautions import CERTAINTIES, cautions, water_cautions
 
 LEVEL = Instrument(id="level-24", name="24 in level", length=0.61, u=0.0004)
 
@@ -129,3 +129,20 @@ def test_cautions_name_who_decides_and_what_hurts() -> None:
         "burns",
     ):
         assert word in told
+
+
+def test_the_water_test_has_its_own_cautions_among_them() -> None:
+    unit = hand_made.unit()
+    water = water_cautions(unit)
+    told = " ".join(water)
+    for word in (
+        "not cured",
+        "24 h",
+        "floor below",
+        "burns skin deeply in less than 5 seconds",
+        "slippery",
+        "ground-fault",
+    ):
+        assert word in told
+    assert all(line.startswith("Water test: ") for line in water)
+    assert set(water) <= set(cautions(_job(Room(room="1", unit="U60")), unit))

@@ -38,6 +38,20 @@ def _slope(id: str, what: str, source: str, row: str, side: str, one_in: float, 
     return Check(id, what, source, certainty, one_in, 1e-9, "run of 1", lambda: 1 / _limit(row, side, 1.0))
 
 
+_SI = {"°C": 1.0, "gpm": 231 * INCH**3 / 60, "L/min": 1e-3 / 60, "in": INCH}
+_HOT, _FLOW, _PIPE = "hottest water at the shower", "flow of a shower head", "pipe at the drain's outlet"
+_UPC, _IPC = "Uniform Plumbing Code, 2015, ", "International Plumbing Code, 2003 to 2021, "
+_NCC_3, _EN = NCC + ", volume 3, ", "DIN EN 806-2, 2005, "
+
+
+def _water(name: str, what: str, source: str, row: str, expected: float, unit: str, certainty: Certainty) -> Check:
+    """A limit on the shower's water or its waste outlet, in the unit that the source states (49 °C for 120 °F)."""
+    side = "low" if what is _PIPE else "high"
+    tolerance = 0.5 if expected == 49 else 1e-9
+    compute = partial(_limit, row, side, _SI[unit])
+    return Check(f"plumbing/{name}", what, source, certainty, expected, tolerance, unit, compute)
+
+
 CHECKS: tuple[Check, ...] = (
     _inches("303.2", "vertical change in level", "303.2", "high", 0.25, MEMORY),
     _inches("303.3, 303.4", "change in level without a ramp", "303.4", "high", 0.5, SEEN),
@@ -86,4 +100,41 @@ CHECKS: tuple[Check, ...] = (
           RETOLD, 0.581, 0.0005, "m²", partial(_limit, "us-plumbing-irc-2021/P2708.1-area", "low", 1.0)),
     Check("plumbing/upc-2024-area", "least inside area", "Uniform Plumbing Code, 2024, 408.7 (0.6606 m²)",
           RETOLD, 0.6606, 0.00005, "m²", partial(_limit, "us-plumbing-upc-2024/408.7-area", "low", 1.0)),
+    _water("irc-2021-hottest", _HOT, IRC + "P2708.4 (49 °C)", "us-plumbing-irc-2021/P2708.4-temperature", 49, "°C",
+           RETOLD),
+    _water("irc-2009-hottest", _HOT, "International Residential Code, 2009, P2708.3 (49 °C)",
+           "us-plumbing-irc-2009/P2708.3-temperature", 49, "°C", RETOLD),
+    _water("ipc-hottest", _HOT, _IPC + "412.3 (49 °C)", "us-plumbing-ipc/412.3-temperature", 49, "°C", RETOLD),
+    _water("upc-hottest", _HOT, _UPC + "408.3 (49 °C)", "us-plumbing-upc/408.3-temperature", 49, "°C", SEEN),
+    _water("upc-2024-hottest", _HOT, _UPC + "408.3 (49 °C)", "us-plumbing-upc-2024/408.3-temperature", 49, "°C",
+           RETOLD),
+    _water("ncc-hottest", _HOT, _NCC_3 + "B2D5 (b)", "au-ncc-2022/B2D5-other", 50, "°C", SEEN),
+    _water("ncc-hottest-care", _HOT, _NCC_3 + "B2D5 (a)", "au-ncc-2022/B2D5-care", 45, "°C", SEEN),
+    _water("hse-hottest", _HOT, "HSE Health Services Information Sheet 6", "uk-care-hot-water/hse", 44, "°C", SEEN),
+    _water("nhs-hottest", _HOT, "NHS Estates, Safe hot water and surface temperatures, 1998",
+           "uk-care-hot-water/nhs", 41, "°C", RETOLD),
+    _water("en-806-hottest", _HOT, _EN + "9.3.2", "de-hot-water/9.3.2-43", 43, "°C", RETOLD),
+    _water("en-806-hottest-care", _HOT, _EN + "9.3.2", "de-hot-water/9.3.2-38", 38, "°C", RETOLD),
+    _water("cfr-flow", _FLOW, "10 CFR 430.32(p)", "us-showerhead-federal/430.32p", 2.5, "gpm", RETOLD),
+    _water("epa-flow", _FLOW, "EPA specification for showerheads, 2010", "us-showerhead-label/flow", 2.0, "gpm", SEEN),
+    _water("ccr-flow", _FLOW, "20 CCR 1605.3", "us-showerhead-california/1605.3", 1.8, "gpm", RETOLD),
+    _water("cpc-flow", "flow of all heads on one valve", "California Plumbing Code 408.2.2",
+           "us-showerhead-california/408.2.2", 1.8, "gpm", RETOLD),
+    _water("irc-2021-flow", _FLOW, IRC + "P2903.2", "us-plumbing-irc-2021/P2903.2-flow", 2.5, "gpm", RETOLD),
+    _water("irc-2009-flow", _FLOW, "International Residential Code, 2009, P2903.2", "us-plumbing-irc-2009/P2903.2-flow",
+           2.5, "gpm", RETOLD),
+    _water("ipc-flow", _FLOW, _IPC + "604.4", "us-plumbing-ipc/604.4-flow", 2.5, "gpm", RETOLD),
+    _water("upc-flow", _FLOW, _UPC + "408.2", "us-plumbing-upc/408.2-flow", 2.5, "gpm", MEMORY),
+    _water("upc-2024-flow", _FLOW, "Uniform Plumbing Code, 2024, 408.2", "us-plumbing-upc-2024/408.2-flow", 2.5, "gpm",
+           MEMORY),
+    _water("as-3500-flow", _FLOW, "AS/NZS 3500.1 and 3500.4", "au-ncc-2022/flow", 9, "L/min", RETOLD),
+    _water("adg-flow", _FLOW, "Approved Document G, 2015, table 2.1", "uk-adg/2.1-flow", 10, "L/min", MEMORY),
+    _water("adg-flow-optional", _FLOW, "Approved Document G, 2015, table 2.2", "uk-adg/2.2-flow", 8, "L/min", MEMORY),
+    _water("irc-2021-pipe", _PIPE, IRC + "P3201.7", "us-plumbing-irc-2021/P3201.7-pipe", 1.5, "in", RETOLD),
+    _water("irc-2009-pipe", _PIPE, "International Residential Code, 2009, P3201.7",
+           "us-plumbing-irc-2009/P3201.7-pipe", 1.5, "in", RETOLD),
+    _water("ipc-pipe", _PIPE, _IPC + "421.3", "us-plumbing-ipc/421.3-pipe", 1.5, "in", RETOLD),
+    _water("upc-pipe", _PIPE, _UPC + "408.4", "us-plumbing-upc/408.4-pipe", 2, "in", MEMORY),
+    _water("upc-2024-pipe", _PIPE, "Uniform Plumbing Code, 2024, 408.4", "us-plumbing-upc-2024/408.4-pipe", 2, "in",
+           MEMORY),
 )  # fmt: skip
