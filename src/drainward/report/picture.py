@@ -3,7 +3,9 @@
 Picture                                    everything that is drawn, plan frame of `job.model.UnitModel`, m
 Contour, Band, PondArea, Mark, Spot, Bed, Scale   its parts
 floor_picture                              the picture of a draft
-inches                                     how a height is written on it
+pond_areas                                 where water may stand, of any map of its probability
+inches, ramp                               how a height is written on it, and coloured
+plain                                      its parts as JSON
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
 from drainward.floor.result import Pond as DraftPond
@@ -34,9 +37,11 @@ __all__ = [
     "Spot",
     "floor_picture",
     "inches",
+    "plain",
+    "pond_areas",
+    "ramp",
 ]
 
-FOOT = 0.3048
 NUDGE = 0.002
 LIKELY, POSSIBLE = 0.5, 0.05
 """A pond is drawn firmly where it is more likely than not, and faintly where 95 % certainty cannot exclude it."""
@@ -131,14 +136,12 @@ class Bed:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """Height between contour lines, the lowest and highest mean height, and the bar of the plan, m."""
+    """Height between contour lines, and the lowest and highest mean height, m."""
 
     step: float
     step_label: str
     low: float
     high: float
-    bar: float
-    bar_label: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +164,8 @@ class Picture:
 
     def as_json(self) -> dict[str, Any]:
         """The same as dictionaries, lists and numbers only."""
-        plain: dict[str, Any] = _plain(self)
-        return plain
+        drawn: dict[str, Any] = plain(self)
+        return drawn
 
 
 def floor_picture(draft: Draft, unit: UnitModel, readings: tuple[Reading, ...]) -> Picture:
@@ -182,15 +185,38 @@ def floor_picture(draft: Draft, unit: UnitModel, readings: tuple[Reading, ...]) 
         drain=Outlet(unit.drain.x, unit.drain.y, unit.drain.radius),
         contours=_contours(floor, steps, step),
         bands=_bands(floor, (low, *steps, high)),
-        ponds=_ponds(floor, draft.ponds),
+        ponds=pond_areas(floor.x, floor.y, floor.pond, draft.ponds),
         arrows=tuple((row[0], row[1], row[2], row[3]) for row in np.round(floor.arrows, 4).tolist()),
         readings=_readings(draft, readings),
         high_spots=_high_spots(draft),
         falls=_falls(draft),
         next=None if draft.next_reading is None else _next(draft.next_reading),
         mortar=() if draft.mend is None else _mortar(floor, draft.mend),
-        scale=Scale(step, inches(step), low, high, FOOT, "1 ft"),
+        scale=Scale(step, inches(step), low, high),
     )
+
+
+def pond_areas(
+    x: NDArray[np.float64], y: NDArray[np.float64], chance: NDArray[np.float64], ponds: tuple[DraftPond, ...]
+) -> tuple[PondArea, ...]:
+    """Where water stands with a chance of 5 % and of 50 % or more, each place with its deepest pond.
+
+    x : (nx,), y : (ny,) nodes, m; chance : (ny, nx) that water stands there;  ponds : likeliest first
+    """
+    drawn = []
+    for low, high in ((POSSIBLE, LIKELY), (LIKELY, 1.01)):
+        for area in contour.areas(x, y, chance, low, high):
+            inside = [pond for pond in ponds if contour.holds(area, pond.x, pond.y)]
+            deepest = max(inside, key=lambda pond: pond.depth, default=None)
+            if deepest is None:
+                if contour.size(area) < SPECK:
+                    continue
+                middle = np.mean(np.array(area[0]), axis=0)
+                drawn.append(PondArea(area, low, low, None, float(middle[0]), float(middle[1]), ""))
+                continue
+            label = f"{inches(deepest.depth)} ({_percent(deepest.probability)})"
+            drawn.append(PondArea(area, low, deepest.probability, deepest.depth, deepest.x, deepest.y, label))
+    return tuple(drawn)
 
 
 def inches(height: float) -> str:
@@ -212,30 +238,14 @@ def _bands(floor: FloorMap, bounds: tuple[float, ...]) -> tuple[Band, ...]:
     for k, (low, high) in enumerate(pairwise(edges)):
         rings = contour.areas(floor.x, floor.y, floor.mean, low, high)
         shade = k / max(1, len(edges) - 2)
-        bands.append(Band(bounds[k], bounds[k + 1], _ramp(shade), tuple(ring for area in rings for ring in area)))
+        bands.append(Band(bounds[k], bounds[k + 1], ramp(shade), tuple(ring for area in rings for ring in area)))
     return tuple(bands)
 
 
-def _ramp(share: float) -> str:
+def ramp(share: float) -> str:
+    """A colour from dark, 0, to light, 1."""
     mixed = (round(a + (b - a) * share) for a, b in zip(LOWEST, HIGHEST, strict=True))
     return "#" + "".join(f"{part:02x}" for part in mixed)
-
-
-def _ponds(floor: FloorMap, ponds: tuple[DraftPond, ...]) -> tuple[PondArea, ...]:
-    drawn = []
-    for low, high in ((POSSIBLE, LIKELY), (LIKELY, 1.01)):
-        for area in contour.areas(floor.x, floor.y, floor.pond, low, high):
-            inside = [pond for pond in ponds if contour.holds(area, pond.x, pond.y)]
-            deepest = max(inside, key=lambda pond: pond.depth, default=None)
-            if deepest is None:
-                if contour.size(area) < SPECK:
-                    continue
-                middle = np.mean(np.array(area[0]), axis=0)
-                drawn.append(PondArea(area, low, low, None, float(middle[0]), float(middle[1]), ""))
-                continue
-            label = f"{inches(deepest.depth)} ({_percent(deepest.probability)})"
-            drawn.append(PondArea(area, low, deepest.probability, deepest.depth, deepest.x, deepest.y, label))
-    return tuple(drawn)
 
 
 def _percent(probability: float) -> str:
@@ -311,9 +321,10 @@ def _worked(floor: FloorMap, sign: float) -> tuple[Paths, ...]:
     return contour.areas(floor.x, floor.y, sure, 0.0, float(sure.max()) + contour.FINEST) if sure.max() > 0 else ()
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Parts of a picture as dictionaries, lists and numbers only."""
     if is_dataclass(value):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     return value
