@@ -156,7 +156,7 @@ def water_test(**changes: object) -> WaterTest:
         "written": "1 gal; 2 min 15 s; 45-1/4 in / 26-3/4 in, 4 in across, 5/32 in deep; 11-3/4 in / 27-1/2 in",
     }
     parts.update(changes)
-    return WaterTest(**parts)  # type: ignore[arg-type]
+    return WaterTest(**parts)
 
 
 def play() -> Play:
