@@ -1,6 +1,7 @@
 """What page, paper and terminal say: numbers as trade and SI, chances in words, and the sentence on top.
 
-Headline, headline         the verdict in plain words, and what to do next
+Headline, headline         the verdict of a draft in plain words, and what to do next
+of_findings                the same of any findings
 Shown, shown, found        a value with its uncertainty, in trade units and SI; what a finding found
 band                       the 95 % band of a value, in trade units
 chance                     a probability as so many in 100
@@ -13,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Mortar, Shim
@@ -28,6 +29,7 @@ __all__ = [
     "found",
     "headline",
     "mortar_words",
+    "of_findings",
     "place",
     "reading_words",
     "sentence",
@@ -59,21 +61,24 @@ class Shown:
 
 def headline(draft: Draft) -> Headline:
     """The verdict of a draft in plain words; never more than the findings say."""
-    deciding = [finding for finding in draft.findings if finding.decides]
-    failing, open_ones = _of(deciding, Verdict.FAILS), _of(deciding, Verdict.NOT_PROVEN)
-    if draft.verdict is Verdict.MEETS:
-        aside = len(draft.findings) - len(deciding)
+    said = of_findings(draft.verdict, draft.findings)
+    if draft.verdict is Verdict.FAILS and draft.mend is not None and draft.mend.says:
+        return replace(said, todo=draft.mend.says)
+    if draft.verdict is Verdict.NOT_PROVEN and draft.next_reading is not None:
+        return replace(said, todo=f"Read next: {reading_words(draft.next_reading)}.")
+    return said
+
+
+def of_findings(verdict: Verdict, findings: Sequence[Finding]) -> Headline:
+    """The verdict over some findings, with the names of those that make it; to do is what the first of them advises."""
+    deciding = [finding for finding in findings if finding.decides]
+    if verdict is Verdict.MEETS:
+        aside = len(findings) - len(deciding)
         says = f"Meets: {_count(deciding, 'finding')}, each within its limit."
-        return Headline(draft.verdict, says, f"Not counted: {_count_limits(aside)}." if aside else "")
-    if draft.verdict is Verdict.FAILS:
-        says = f"Fails: {_names(failing)}."
-        if draft.mend is not None and draft.mend.says:
-            return Headline(draft.verdict, says, draft.mend.says)
-        return Headline(draft.verdict, says, _advice(failing))
-    says = f"Not proven: {_names(open_ones)}." if open_ones else "Not proven: nothing was judged."
-    if draft.next_reading is not None:
-        return Headline(draft.verdict, says, f"Read next: {reading_words(draft.next_reading)}.")
-    return Headline(draft.verdict, says, _advice(open_ones))
+        return Headline(verdict, says, f"Not counted: {_count_limits(aside)}." if aside else "")
+    named = _of(deciding, verdict)
+    word = str(verdict).capitalize()
+    return Headline(verdict, f"{word}: {_names(named)}." if named else f"{word}: nothing was judged.", _advice(named))
 
 
 def shown(value: float | None, u: float | None, unit: str) -> Shown:
