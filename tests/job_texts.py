@@ -1,4 +1,4 @@
-"""A good job folder as text: two unit models, eight rooms, forty-eight readings of every kind."""
+"""A good job folder as text: two unit models, eight rooms, 48 readings of every kind, eight water tests."""
 
 from __future__ import annotations
 
@@ -102,9 +102,14 @@ floor = {form = "cone", thickness = "6 mm", fall = "1:60"}
 flange = {width = "25 mm", thickness = "3 mm"}
 """
 
+JPEG = bytes.fromhex("ffd8ffe000104a46494600010100000100010000") + b"a picture" + bytes.fromhex("ffd9")
+PNG = bytes.fromhex("89504e470d0a1a0a") + b"a picture"
+"""Their first bytes are all that is asked of them."""
+
 ROOM_NAMES = tuple(f"{floor}-{number}{side}" for floor in ("North", "South") for number in (11, 12) for side in "AB")
 ROOMS_HEADER = "room,floor,unit,ready,due,surveyed width,note"
 READINGS_HEADER = "room,when,who,instrument,stage,kind,x,y,x2,y2,value,u,note,setup,id"
+WATER_HEADER = "room,when,who,poured,over,how,x,y,drained,puddles,soap,hottest,flow,photo,note,id"
 
 _KINDS = (
     'wedge,6 in,6 in,30 in,6 in,3/16 in,,"a note, with a comma"',
@@ -136,6 +141,22 @@ def readings() -> list[str]:
     return rows
 
 
+_POURED = (
+    '1 gal,60 s,over the floor,,,1 min 50 s,"12 in / 30 in, 3 in across, 1/8"" deep",no,,,wet.jpg,"a, comma"',
+    "1 gal,,,,,,none,yes,,,,",
+    "3.8 L,10 s,at a point,6 in,30 in,1:55,6½ in/7 in,,,,,café",
+    '5 gal,2 min,shower,,,,,,118 °F,2.4 gpm,,"the crew said ""hot"""',
+)
+
+
+def water_tests() -> list[str]:
+    """The rows of water.csv without their header, each with an id of its own."""
+    return [
+        f"{name},2026-04-{10 + number} 08:{number:02},MB,{_POURED[number % 4]},{uuid.UUID(int=number * 2**90 + 11)}"
+        for number, name in enumerate(ROOM_NAMES)
+    ]
+
+
 def unit_models() -> dict[str, UnitModel]:
     """The two models of the folder, by id."""
     found = {}
@@ -152,12 +173,15 @@ def unit_models() -> dict[str, UnitModel]:
 def write(folder: Path) -> Path:
     """Put the good folder into an empty one."""
     (folder / "units").mkdir()
+    (folder / "photos").mkdir()
+    (folder / "photos/wet.jpg").write_bytes(JPEG)
     texts = {
         "job.toml": JOB,
         "units/alcove.toml": BEDDED,
         "units/open.toml": OWN_BASE,
         "rooms.csv": "\n".join([ROOMS_HEADER, *rooms(), ""]),
         "readings.csv": "\n".join([READINGS_HEADER, *readings(), ""]),
+        "water.csv": "\n".join([WATER_HEADER, *water_tests(), ""]),
     }
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8")

@@ -25,22 +25,25 @@ from drainward.job import (
     Job,
     NamedHeight,
     Pattern,
+    Puddle,
     Reading,
     ReadingKind,
     Room,
     RuleChoice,
     UnitModel,
     Water,
+    WaterTest,
 )
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.unit_in import EDGE_POINTS
+from drainward.job.water_out import water_cells
 from drainward.job.written import length_text, slope_text
-from drainward.quantity import parse_length, parse_slope
+from drainward.quantity import parse_length, parse_slope, parse_volume
 
 __all__ = ["Mangled", "good_folder", "jobs", "lengths", "mangled_folders"]
 
 UNIT_FILES = {"alcove": "units/alcove.toml", "open": "units/open.toml"}
-TABLES = ("rooms.csv", "readings.csv")
+TABLES = ("rooms.csv", "readings.csv", "water.csv")
 JUNK = st.binary(min_size=1, max_size=60)
 WRONG_CELLS = st.sampled_from(
     [
@@ -53,7 +56,7 @@ WRONG_CELLS = st.sampled_from(
 
 @dataclass
 class Line:
-    """One line of a file, and the row that it carries: a room's name or a reading's id."""
+    """One line of a file, and the row that it carries: a room's name, or the id of a reading or a water test."""
 
     data: bytes
     owner: str = ""
@@ -73,6 +76,8 @@ class Mangled:
     def write(self, folder: Path) -> None:
         """Put the files in an empty folder."""
         (folder / "units").mkdir()
+        (folder / "photos").mkdir()
+        (folder / "photos/wet.jpg").write_bytes(job_texts.JPEG)
         for name, lines in self.files.items():
             (folder / name).write_bytes(self.mark + self.line_end.join(line.data for line in lines) + self.line_end)
 
@@ -90,7 +95,7 @@ class Mangled:
         printer.text(repr(self))
 
     def survivors(self) -> tuple[set[str], set[str]]:
-        """The rooms and the reading ids that must be loaded exactly as from the good folder."""
+        """The rooms, and the ids of readings and water tests, that must be loaded exactly as from the good folder."""
         if "job.toml" in self.touched:
             return set(), set()
         rooms = set()
@@ -100,12 +105,13 @@ class Mangled:
             claimed = name.encode() in strange
             if not ({unit, "rooms.csv"} & self.touched or name in self.rows or claimed):
                 rooms.add(name)
-        readings = set()
-        for row in job_texts.readings():
-            room, *_, id = row.split(",")
-            if room in rooms and id not in self.rows and "readings.csv" not in self.touched:
-                readings.add(id)
-        return rooms, readings
+        entries = set()
+        for file, rows in (("readings.csv", job_texts.readings()), ("water.csv", job_texts.water_tests())):
+            for row in rows:
+                room, *_, id = row.split(",")
+                if room in rooms and id not in self.rows and file not in self.touched:
+                    entries.add(id)
+        return rooms, entries
 
 
 def good_folder(separator: str = ",", encoding: str = "utf-8") -> Mangled:
@@ -122,6 +128,7 @@ def good_folder(separator: str = ",", encoding: str = "utf-8") -> Mangled:
     files = {name: [Line(line.encode()) for line in text.splitlines()] for name, text in texts.items()}
     files["rooms.csv"] = table(job_texts.ROOMS_HEADER, job_texts.rooms(), 0)
     files["readings.csv"] = table(job_texts.READINGS_HEADER, job_texts.readings(), -1)
+    files["water.csv"] = table(job_texts.WATER_HEADER, job_texts.water_tests(), -1)
     return Mangled(files)
 
 
@@ -461,6 +468,48 @@ def waters(draw: st.DrawFn) -> Water:
 
 
 @st.composite
+def water_tests(draw: st.DrawFn, id: str, line: int, room: str) -> WaterTest:
+    """As `load` gives it from what `write_job` writes, with the photograph photos/wet.jpg."""
+    how = draw(st.sampled_from(Pattern))
+    placed = how is not Pattern.OVER_THE_FLOOR and draw(st.booleans())
+    poured, over = draw(st.floats(1e-4, 0.2)), draw(st.integers(1, 3600).map(float) | st.floats(0.1, 3600))
+    written = draw(st.sampled_from(["1 gal", "1/2 gal", "3.8 L"]) | st.just(""))
+    poured = parse_volume(written).value if written else poured
+    drained = draw(st.none() | st.floats(3600, 86_400))
+    puddle = st.builds(
+        Puddle,
+        x=lengths(0, 0.5),
+        y=lengths(-0.01, 0.5),
+        across=st.none() | lengths(0.001, 0.5),
+        depth=st.none() | lengths(0.001, 0.01),
+    )
+    puddles = draw(st.none() | st.lists(puddle, max_size=3).map(tuple))
+    test = WaterTest(
+        id=id,
+        room=room,
+        poured=poured,
+        over=over,
+        how=how,
+        x=draw(lengths(0, 0.5)) if placed else None,
+        y=draw(lengths(0, 0.5)) if placed else None,
+        drained=drained,
+        puddles=puddles,
+        soap=draw(st.booleans()),
+        hottest=draw(st.none() | st.floats(1, 99)),
+        flow=draw(st.none() | st.floats(1e-6, 0.0099)),
+        photo=draw(st.sampled_from(["", "wet.jpg"])),
+        who=draw(NAMES | st.just("")),
+        when=draw(st.none() | st.datetimes(datetime(2020, 1, 1), timezones=st.none() | st.just(UTC))),  # noqa: DTZ001
+        note=draw(NOTES),
+        written=f"{written} |  | ",
+        file="water.csv",
+        line=line,
+    )
+    cells = water_cells(test)
+    return test.model_copy(update={"written": " | ".join(cells[key] for key in ("poured", "drained", "puddles"))})
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> Job:
     """A job as `load` gives it: names in plain form, each reading with its file and line."""
     ids = draw(st.lists(st.sampled_from(["alcove", "Alcove.2", "a/b", "é"]), min_size=1, max_size=3, unique=True))
@@ -507,6 +556,9 @@ def jobs(draw: st.DrawFn) -> Job:
         instruments=instruments,
         readings=tuple(
             draw(readings(f"id-{n}", n + 2, draw(st.sampled_from(names)), instruments)) for n in range(count)
+        ),
+        water_tests=tuple(
+            draw(water_tests(f"test-{n}", n + 2, draw(st.sampled_from(names)))) for n in range(min(count, 2))
         ),
         calendar=draw(TABLES_OF_ANYTHING),
         kits=draw(TABLES_OF_ANYTHING),

@@ -1,4 +1,4 @@
-"""One reading more in a file that a person may have written."""
+"""One reading or one water test more in a file that a person may have written."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import job_texts
 import pytest
 
 from drainward.errors import InputError
-from drainward.job import Reading, ReadingKind, append_reading_csv, load
+from drainward.job import Pattern, Puddle, Reading, ReadingKind, WaterTest, append_reading_csv, append_water_csv, load
 
 NEW = Reading(
     id=str(uuid.UUID(int=5)),
@@ -95,3 +95,38 @@ def test_what_cannot_be_added_to_is_left_alone(folder: Path, content: bytes, mes
     with pytest.raises(InputError, match=message):
         append_reading_csv(folder, NEW)
     assert (folder / "readings.csv").read_bytes() == content
+
+
+POURED = WaterTest(
+    id=str(uuid.UUID(int=6)),
+    room="North-11A",
+    poured=0.0038,
+    over=10.0,
+    how=Pattern.AT_A_POINT,
+    x=0.1524,
+    y=0.3048,
+    drained=110.0,
+    puddles=(Puddle(x=0.3048, y=0.6096, depth=0.003175),),
+    soap=True,
+    photo="wet.jpg",
+    written='3.8 L | 1:50 | 12" / 2 ft, 1/8 deep',
+    note='he said "dry", twice',
+)
+
+
+def test_append_a_water_test(folder: Path) -> None:
+    before = (folder / "water.csv").read_bytes()
+    line = append_water_csv(folder, POURED)
+    assert (folder / "water.csv").read_bytes().startswith(before)
+    loaded = load(folder)
+    assert loaded.problems == ()
+    assert loaded.job.water_tests[-1] == POURED.model_copy(update={"file": "water.csv", "line": line})
+
+
+def test_a_water_test_widens_the_hand_of_the_file(folder: Path) -> None:
+    (folder / "water.csv").write_text("poured;room\r\n1 gal;North-11B\r\n", newline="")
+    assert append_water_csv(folder, POURED) == 3
+    loaded = load(folder)
+    assert loaded.problems == ()
+    assert [test.room for test in loaded.job.water_tests] == ["North-11B", "North-11A"]
+    assert loaded.job.water_tests[1].puddles == POURED.puddles

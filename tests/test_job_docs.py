@@ -18,6 +18,7 @@ from drainward.job import (
     Job,
     Loaded,
     NamedHeight,
+    Pattern,
     ReadingKind,
     Room,
     RuleChoice,
@@ -26,7 +27,10 @@ from drainward.job import (
     load,
     readings_file,
     rooms_file,
+    water_file,
 )
+from drainward.job.photos import MOST
+from drainward.job.puddles import SLACK
 from drainward.job.readings_file import STAGES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.quantity import parse_duration, parse_flow, parse_length, parse_temperature, parse_volume
@@ -42,6 +46,8 @@ def loaded(tmp_path_factory: pytest.TempPathFactory) -> Loaded:
     for name, content in re.findall(r"^```\w+ ([\w./-]+)\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL):
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(content, encoding="utf-8")
+    (folder / "photos").mkdir()
+    (folder / "photos/101-corner.jpg").write_bytes(job_texts.JPEG)
     return load(folder)
 
 
@@ -52,6 +58,8 @@ def test_the_examples_load(loaded: Loaded) -> None:
     assert {unit.floor.form for unit in job.units.values()} == {"planes", "cone"}
     assert {reading.kind for reading in job.readings} == set(ReadingKind)
     assert set(job.instruments) == {reading.instrument for reading in job.readings} - {""}
+    assert {test.how for test in job.water_tests} == set(Pattern)
+    assert [test.puddles and len(test.puddles) for test in job.water_tests] == [2, (), None, ()]
     load_rules(job.rules)
 
 
@@ -67,6 +75,8 @@ def test_every_key_is_named(model: type[BaseModel]) -> None:
     [
         (*rooms_file.REQUIRED, *rooms_file.OPTIONAL, "surveyed ...", "surveyed width"),
         (*readings_file.REQUIRED, *readings_file.OPTIONAL),
+        (*water_file.REQUIRED, *water_file.OPTIONAL),
+        tuple(Pattern),
         tuple(ReadingKind),
         STAGES,
         tuple(EDGE_POINTS),
@@ -74,6 +84,21 @@ def test_every_key_is_named(model: type[BaseModel]) -> None:
 )
 def test_every_word_is_named(names: tuple[str, ...]) -> None:
     assert {name for name in names if name not in CODE} == set()
+
+
+@pytest.mark.parametrize(
+    ("section", "columns"),
+    [
+        ("rooms.csv", (*rooms_file.REQUIRED, *rooms_file.OPTIONAL)),
+        ("readings.csv", (*readings_file.REQUIRED, *readings_file.OPTIONAL)),
+        ("water.csv", (*water_file.REQUIRED, *water_file.OPTIONAL)),
+    ],
+)
+def test_every_column_has_a_row_in_the_table_of_its_file(section: str, columns: tuple[str, ...]) -> None:
+    text = TEXT.split(f"\n## {section}\n")[1].split("\n## ")[0]
+    table = text.split("| column |")[1].split("\n\n")[0]
+    rows = {name for row in re.findall(r"^\|([^|]*)\|", table, re.MULTILINE) for name in re.findall("`([^`]+)`", row)}
+    assert set(columns) == rows - {"surveyed ..."}
 
 
 def test_the_messages_are_the_real_ones(tmp_path: Path) -> None:
@@ -130,3 +155,10 @@ def test_limits_are_those_of_the_code() -> None:
         ReadingKind.PRESS: 0.05,
     }
     assert readings_file._OUTSIDE == 1.0
+    most = {"poured": water_file._POURED * 1000, "over": water_file._OVER / 3600, "drained": water_file._DRAINED / 3600}
+    most |= {"hottest": water_file._HOTTEST, "flow": water_file._FLOW * 1000}
+    table = TEXT.split("\n## water.csv\n")[1]
+    for column, number in most.items():
+        assert re.search(rf"^\| `{column}` \|[^|]*\b{number:g} ", table, re.MULTILINE), column
+    assert f"at most {MOST / 1e6:g} MB" in table
+    assert f"up to {SLACK * 1000:g} mm beyond the shower floor" in table

@@ -19,7 +19,8 @@ def folder(tmp_path: Path) -> Path:
 def test_good_folder(folder: Path) -> None:
     loaded = load(folder)
     assert loaded.problems == ()
-    assert (set(loaded.job.units), len(loaded.job.rooms), len(loaded.job.readings)) == ({"alcove", "open"}, 8, 48)
+    assert (set(loaded.job.units), len(loaded.job.rooms)) == ({"alcove", "open"}, 8)
+    assert (len(loaded.job.readings), len(loaded.job.water_tests)) == (48, 8)
 
 
 def test_missing_folder(tmp_path: Path) -> None:
@@ -31,8 +32,9 @@ def test_a_broken_unit_file_costs_its_rooms_and_is_told_thrice_not_thirty_times(
     (folder / "units/alcove.toml").write_text("name = ")
     loaded = load(folder)
     assert {room.unit for room in loaded.job.rooms} == {"open"}
-    assert (len(loaded.job.rooms), len(loaded.job.readings)) == (4, 24)
-    assert [problem.file for problem in loaded.problems] == ["units/alcove.toml", "rooms.csv", *["readings.csv"] * 4]
+    assert (len(loaded.job.rooms), len(loaded.job.readings), len(loaded.job.water_tests)) == (4, 24, 4)
+    told = ["units/alcove.toml", "rooms.csv", *["readings.csv"] * 4, *["water.csv"] * 4]
+    assert [problem.file for problem in loaded.problems] == told
 
 
 def test_no_units(folder: Path) -> None:
@@ -55,8 +57,8 @@ def test_two_files_for_one_unit(folder: Path) -> None:
 def test_no_rooms(folder: Path) -> None:
     (folder / "rooms.csv").unlink()
     loaded = load(folder)
-    assert loaded.job.readings == ()
-    assert [problem.file for problem in loaded.problems] == ["rooms.csv", *["readings.csv"] * 8]
+    assert (loaded.job.readings, loaded.job.water_tests) == ((), ())
+    assert [problem.file for problem in loaded.problems] == ["rooms.csv", *["readings.csv"] * 8, *["water.csv"] * 8]
 
 
 def test_both_room_lists(folder: Path) -> None:

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, note, settings
 from strategies import Mangled, good_folder, mangled_folders
 
 from drainward.errors import InputError
-from drainward.job import Job, Loaded, Reading, load
+from drainward.job import Job, Loaded, Reading, WaterTest, load
 from drainward.job.names import clean
 
 
@@ -23,8 +23,9 @@ def _load(mangled: Mangled) -> Loaded | InputError:
             return error
 
 
-def _by_id(job: Job) -> dict[str, Reading]:
-    return {reading.id: reading.model_copy(update={"line": None}) for reading in job.readings}
+def _by_id(job: Job) -> dict[str, Reading | WaterTest]:
+    entries = (*job.readings, *job.water_tests)
+    return {entry.id: entry.model_copy(update={"line": None}) for entry in entries}
 
 
 def _good() -> Job:
@@ -38,14 +39,14 @@ GOOD = _good()
 
 
 def test_the_good_folder_is_loaded_whole() -> None:
-    assert (len(GOOD.units), len(GOOD.rooms), len(GOOD.readings)) == (2, 8, 48)
+    assert (len(GOOD.units), len(GOOD.rooms), len(GOOD.readings), len(GOOD.water_tests)) == (2, 8, 48, 8)
 
 
 @settings(max_examples=200, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(mangled_folders())
 def test_mangled_folder(mangled: Mangled) -> None:
     loaded = _load(mangled)
-    rooms, readings = mangled.survivors()
+    rooms, entries = mangled.survivors()
     if isinstance(loaded, InputError):
         assert "job.toml" in mangled.touched
         return
@@ -53,10 +54,10 @@ def test_mangled_folder(mangled: Mangled) -> None:
     wanted = {room.room: room for room in GOOD.rooms if room.room in rooms}
     assert wanted == {room.room: room for room in loaded.job.rooms if room.room in rooms}
     good = _by_id(GOOD)
-    assert {id: good[id] for id in readings} == {id: row for id, row in _by_id(loaded.job).items() if id in readings}
-    for name, lines in (("rooms.csv", ()), ("readings.csv", [r.line for r in loaded.job.readings])):
+    assert {id: good[id] for id in entries} == {id: row for id, row in _by_id(loaded.job).items() if id in entries}
+    for name, rows in (("rooms.csv", ()), ("readings.csv", loaded.job.readings), ("water.csv", loaded.job.water_tests)):
         if name in mangled.files and name not in mangled.touched:
-            assert _unsaid(mangled, name, loaded, set(lines)) == []
+            assert _unsaid(mangled, name, loaded, {row.line for row in rows}) == []
 
 
 def _holds(line: bytes, names: set[str]) -> bool:

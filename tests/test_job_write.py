@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -52,6 +53,8 @@ TEXTS = [
 def test_round_trip(job: Job) -> None:
     with tempfile.TemporaryDirectory() as name:
         write_job(Path(name), job)
+        (Path(name) / "photos").mkdir()
+        (Path(name) / "photos/wet.jpg").write_bytes(job_texts.PNG)
         loaded = load(Path(name))
     assert loaded.problems == ()
     assert job == loaded.job
@@ -61,6 +64,7 @@ def test_the_good_folder_comes_back(tmp_path: Path) -> None:
     (tmp_path / "a").mkdir()
     job = load(job_texts.write(tmp_path / "a")).job
     write_job(tmp_path / "b", job)
+    shutil.copytree(tmp_path / "a/photos", tmp_path / "b/photos")
     again = load(tmp_path / "b")
     assert (again.problems, again.job) == ((), job)
 

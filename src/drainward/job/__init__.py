@@ -4,12 +4,13 @@ Job, UnitModel, Reading, WaterTest   the types (job.model)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
 read_rooms, RoomList                a builder's room list in (job.rooms_in)
 write_job, rooms_text,
-append_reading_csv                  and out (job.write, job.append)
+append_reading_csv,
+append_water_csv                    and out (job.write, job.append)
 """
 
 from __future__ import annotations
 
-from drainward.job.append import append_reading_csv
+from drainward.job.append import append_reading_csv, append_water_csv
 from drainward.job.folder import Loaded, load
 from drainward.job.model import (
     Crew,
@@ -52,6 +53,7 @@ __all__ = [
     "Water",
     "WaterTest",
     "append_reading_csv",
+    "append_water_csv",
     "load",
     "read_rooms",
     "rooms_text",

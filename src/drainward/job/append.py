@@ -1,19 +1,22 @@
-"""One reading more at the end of a job folder's readings.csv, which a person may have written.
+"""One row more at the end of a job folder's table, which a person may have written; on the disk when this returns.
 
-append_reading_csv   append, synced to the disk before it returns
+append_reading_csv   a reading to readings.csv
+append_water_csv     a water test to water.csv
 """
 
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from drainward.job.model import Reading
+from drainward.job.model import Reading, WaterTest
 from drainward.job.open_table import open_table, replace_file
 from drainward.job.text import read_lines
+from drainward.job.water_out import WATER_COLUMNS, water_cells
 from drainward.job.write import READING_COLUMNS, reading_cells
 
-__all__ = ["append_reading_csv"]
+__all__ = ["append_reading_csv", "append_water_csv"]
 
 
 def append_reading_csv(folder: Path, reading: Reading) -> int:
@@ -23,11 +26,18 @@ def append_reading_csv(folder: Path, reading: Reading) -> int:
     first line. A missing file is begun. Raises InputError where the file names no columns or cannot be added to,
     OSError where it cannot be written.
     """
-    path = folder / "readings.csv"
+    return _append(folder / "readings.csv", READING_COLUMNS, reading_cells(reading, {}))
+
+
+def append_water_csv(folder: Path, test: WaterTest) -> int:
+    """Append the water test and return its line; all else as for a reading."""
+    return _append(folder / "water.csv", WATER_COLUMNS, water_cells(test))
+
+
+def _append(path: Path, columns: Sequence[str], cells: Mapping[str, str]) -> int:
     begun = path.exists()
-    table = open_table(path, READING_COLUMNS)
-    cells = reading_cells(reading, {})
-    widened = table.widen(column for column in READING_COLUMNS if cells[column])
+    table = open_table(path, columns)
+    widened = table.widen(column for column in columns if cells[column])
     row = table.rows([cells])
     if widened or not begun:
         replace_file(path, table.raw + row)

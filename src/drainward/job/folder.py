@@ -17,6 +17,7 @@ from drainward.job.readings_file import read_readings_file
 from drainward.job.rooms_file import Rooms, read_rooms_file
 from drainward.job.text import file_label
 from drainward.job.unit_in import read_unit
+from drainward.job.water_file import read_water_file
 
 __all__ = ["Loaded", "load"]
 
@@ -41,10 +42,12 @@ def load(folder: Path) -> Loaded:
     rooms = _rooms(folder, units, broken)
     job = job.model_copy(update={"units": units, "rooms": rooms.rooms})
     problems += unit_problems + rooms.problems
-    path = folder / "readings.csv"
-    if path.exists():
-        readings, reading_problems = read_readings_file(path, job, rooms.refused)
-        return Loaded(job.model_copy(update={"readings": readings}), problems + reading_problems)
+    if (folder / "readings.csv").exists():
+        readings, found = read_readings_file(folder / "readings.csv", job, rooms.refused)
+        job, problems = job.model_copy(update={"readings": readings}), problems + found
+    if (folder / "water.csv").exists():
+        tests, found = read_water_file(folder / "water.csv", job, rooms.refused)
+        job, problems = job.model_copy(update={"water_tests": tests}), problems + found
     return Loaded(job, problems)
 
 

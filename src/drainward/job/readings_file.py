@@ -8,21 +8,16 @@ setup_of                     the set-up of a row that names none
 from __future__ import annotations
 
 import math
-import uuid
-from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import datetime
 from functools import lru_cache
 from pathlib import Path
 
 from drainward.errors import Problem
-from drainward.job.dates import read_when
-from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
-from drainward.job.names import clean, name_key, nearest, room_name
-from drainward.job.records import read_grid
-from drainward.job.table import RowReader, tabulate
-from drainward.job.waiting import Waiting, in_order
+from drainward.job.model import Instrument, Job, Reading, ReadingKind, UnitModel
+from drainward.job.names import clean, name_key, nearest
+from drainward.job.room_rows import RoomRow, read_room_rows
+from drainward.job.table import RowReader
 from drainward.quantity import Quantity, parse_length, parse_slope
 
 __all__ = ["OPTIONAL", "REQUIRED", "STAGES", "read_readings_file", "setup_of"]
@@ -53,18 +48,6 @@ _LIMITS = {
 _TWO_POINTS = (ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
 _length = lru_cache(4096)(parse_length)
 """Places and values of a job repeat, and the parser is exact rather than quick."""
-_SPACE = uuid.UUID("6f1c6a0e-7f0b-5d43-9a5e-0c3d6f0b8a11")
-
-
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """What a row can name, by name_key."""
-
-    rooms: Mapping[str, Room]
-    refused: frozenset[str]
-    units: Mapping[str, UnitModel]
-    instruments: Mapping[str, Instrument]
-    waiting: Waiting
 
 
 def read_readings_file(
@@ -74,29 +57,10 @@ def read_readings_file(
 
     refused : name_key of rooms that are listed but could not be used; their readings wait and are told once a room.
     """
-    table = tabulate(read_grid(path), REQUIRED, OPTIONAL)
-    problems = list(table.problems)
-    known = _Known(
-        {name_key(room.room): room for room in job.rooms},
-        refused,
-        job.units,
-        {name_key(id): instrument for id, instrument in job.instruments.items()},
-        Waiting(table.file, "room"),
+    instruments = {name_key(id): instrument for id, instrument in job.instruments.items()}
+    return read_room_rows(
+        path, (REQUIRED, OPTIONAL), job, refused, "a reading", lambda row: _reading(row, job.units, instruments)
     )
-    readings: dict[str, Reading] = {}
-    seen: Counter[str] = Counter()
-    for row in table.rows:
-        reader = RowReader(table.file, row)
-        content = "\x1f".join(f"{column}={row.get(column)}" for column in (*REQUIRED, *OPTIONAL))
-        seen[content] += 1
-        reading = _reading(reader, known, content, seen[content])
-        if reading is not None and reading.id in readings:
-            reader.refuse("id", f"stands already in line {readings[reading.id].line}; expected one of its own")
-        elif reading is not None:
-            readings[reading.id] = reading
-        problems += reader.problems
-    problems += known.waiting.problems()
-    return tuple(readings.values()), in_order(problems)
 
 
 def setup_of(instrument: str, who: str, when: datetime | None) -> str:
@@ -104,25 +68,23 @@ def setup_of(instrument: str, who: str, when: datetime | None) -> str:
     return " | ".join((instrument, who, when.date().isoformat() if when else "undated"))
 
 
-def _reading(reader: RowReader, known: _Known, content: str, copy: int) -> Reading | None:
-    room = _room(reader, known)
+def _reading(row: RoomRow, units: Mapping[str, UnitModel], instruments: Mapping[str, Instrument]) -> Reading | None:
+    """instruments : by name_key."""
+    reader, room, when = row.reader, row.room, row.when
     kind = _kind(reader)
-    when = reader.parsed("when", read_when)
     stage = _stage(reader)
-    if copy > 1 and when is not None and when.time() != time() and not reader.text("id"):
-        reader.refuse("when", "makes this row the same as one above to the minute; a reading counts once")
     if room is None or kind is None:
         return None
-    points = _points(reader, kind, known.units[room.unit])
+    points = _points(reader, kind, units[room.unit])
     value = _value(reader, kind)
-    instrument = known.instruments.get(name_key(reader.text("instrument")))
-    u = _u(reader, kind, instrument, known.instruments)
+    instrument = instruments.get(name_key(reader.text("instrument")))
+    u = _u(reader, kind, instrument, instruments)
     if reader.problems or points is None or value is None or u is None:
         return None
     name = instrument.id if instrument else clean(reader.text("instrument"))
     who = clean(reader.text("who"))
     return Reading(
-        id=clean(reader.text("id")) or str(uuid.uuid5(_SPACE, f"{content}\x1f{copy}")),
+        id=row.id,
         room=room.room,
         kind=kind,
         **points,
@@ -138,18 +100,6 @@ def _reading(reader: RowReader, known: _Known, content: str, copy: int) -> Readi
         file=reader.file,
         line=reader.row.line,
     )
-
-
-def _room(reader: RowReader, known: _Known) -> Room | None:
-    written = reader.needed("room", "is missing; expected a room of rooms.csv")
-    key = name_key(room_name(written))
-    room = known.rooms.get(key)
-    if room is None and key in known.refused:
-        known.waiting.add(room_name(written), reader.row.line, "is a room whose own row was refused")
-    elif room is None and written:
-        names = [room.room for room in known.rooms.values()]
-        known.waiting.add(room_name(written), reader.row.line, f"is no room of this job{nearest(written, names)}")
-    return room
 
 
 def _kind(reader: RowReader) -> ReadingKind | None:

@@ -161,8 +161,13 @@ class RowReader:
             quantity = parse(cell)
             if not low <= quantity.value <= high:
                 unit = "" if quantity.unit == "1" else f" {quantity.unit}"
-                given, expected = f"{quantity.value:.4g}{unit}", f"{low:.4g} to {high:.4g}{unit}"
+                given, expected = f"{_plain(quantity.value)}{unit}", f"{_plain(low)} to {_plain(high)}{unit}"
                 raise QuantityError(cell, f"is {given}; expected {expected}; check the unit")
             return quantity
 
         return self.parsed(column, read)
+
+
+def _plain(number: float) -> str:
+    """Four digits, and no power of ten behind a large number."""
+    return f"{number:.0f}" if abs(number) >= 1000 else f"{number:.4g}"

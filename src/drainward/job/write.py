@@ -22,6 +22,7 @@ from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, Uni
 from drainward.job.readings_file import setup_of
 from drainward.job.toml_out import toml_text
 from drainward.job.unit_in import EDGE_POINTS
+from drainward.job.water_out import WATER_COLUMNS, water_cells
 from drainward.job.written import (
     area_text,
     duration_text,
@@ -29,6 +30,7 @@ from drainward.job.written import (
     length_text,
     mass_text,
     slope_text,
+    still_says,
     temperature_text,
     volume_text,
     when_text,
@@ -46,9 +48,9 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv and readings.csv.
+    """job.toml, units/*.toml, rooms.csv, readings.csv and water.csv; photographs stay where they are.
 
-    Lengths and slopes are written as the trade writes them wherever that is exact; a reading keeps its written value.
+    Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
     """
     if (folder / FILE).exists():
@@ -64,6 +66,7 @@ def write_job(folder: Path, job: Job) -> None:
     _put(folder / "rooms.csv", rooms_text(job.rooms))
     rows = (reading_cells(reading, job.instruments) for reading in job.readings)
     _put(folder / "readings.csv", _csv(READING_COLUMNS, rows))
+    _put(folder / "water.csv", _csv(WATER_COLUMNS, map(water_cells, job.water_tests)))
     _put(folder / FILE, toml_text(_job(job)))
 
 
@@ -103,11 +106,8 @@ def _reading_value(reading: Reading) -> str:
         plain = "sound" if reading.value else "hollow"
         return reading.written if reading.written.strip().lower() == plain else plain
     parse = parse_slope if reading.kind is ReadingKind.SLOPE else parse_length
-    try:
-        if reading.written and parse(reading.written).value == reading.value:
-            return reading.written
-    except ValueError:
-        pass
+    if still_says(reading.written, reading.value, lambda text: parse(text).value):
+        return reading.written
     return _amount(reading.value, reading.kind)
 
 

@@ -4,6 +4,7 @@ length_text, area_text, slope_text    the plainest form that reads back exactly
 mass_text, volume_text, flow_text
 duration_text, temperature_text
 when_text                             a date, or a date with its time of day
+still_says                            whether a text that was written reads as this value
 """
 
 from __future__ import annotations
@@ -38,6 +39,7 @@ __all__ = [
     "length_text",
     "mass_text",
     "slope_text",
+    "still_says",
     "temperature_text",
     "volume_text",
     "when_text",
@@ -113,13 +115,14 @@ def _shifted(value: float, places: int, unit: str) -> str:
 def _exact(value: float, texts: Iterable[str], parse: Callable[[str], Quantity]) -> str:
     last = ""
     for last in texts:
-        if _reads_back(last, value, parse):
+        if still_says(last, value, lambda text: parse(text).value):
             return last
     return last
 
 
-def _reads_back(text: str, value: float, parse: Callable[[str], Quantity]) -> bool:
+def still_says(written: str, value: object, parse: Callable[[str], object]) -> bool:
+    """Whether `parse`, which raises ValueError for what it refuses, makes this value of the text; never of a blank."""
     try:
-        return parse(text).value == value
+        return bool(written) and parse(written) == value
     except ValueError:
         return False
