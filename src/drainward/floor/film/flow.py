@@ -104,7 +104,7 @@ class Ran:
         return rates
 
     def stream_below(self, flow: float) -> float:
-        """When the stream into the drain fell below `flow` (m3/s) for good, s; 0 if it never was above, inf if it still is."""
+        """When the stream fell below `flow` (m3/s) for good, s; 0 if it never rose, inf if it still runs."""
         above = np.flatnonzero(self.stream >= flow)
         if not len(above):
             return 0.0
