@@ -10,10 +10,11 @@ import pytest
 import web_job
 
 from drainward.errors import StageError
+from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Reading
+from drainward.job.model import Job, Reading, WaterTest
 from drainward.web.board import Board
-from drainward.web.desk import FULL, QUICK, Desk
+from drainward.web.desk import FULL, QUICK, WATER_FULL, WATER_QUICK, Desk
 
 WAIT = 10
 
@@ -23,6 +24,7 @@ class Engine:
 
     def __init__(self) -> None:
         self.asked: list[tuple[str, int]] = []
+        self.finished: list[str] = []
         self.go = threading.Event()
         self.go.set()
         self.steps = 1
@@ -50,7 +52,21 @@ class Engine:
             self.before(samples)
         if self.fault is not None:
             raise self.fault
+        self.finished.append(room)
         return hand_made.draft(room=room, samples=samples)
+
+    def water(
+        self,
+        job: Job,
+        room: str,
+        readings: tuple[Reading, ...],
+        tests: tuple[WaterTest, ...],
+        *,
+        samples: int,
+        progress: Callable[[str, float], None] | None,
+    ) -> Water:
+        self(job, f"{room} water", readings, samples=samples, progress=progress)
+        return hand_made.water(room=f"{room} water", samples=samples)
 
 
 @pytest.fixture
@@ -60,7 +76,7 @@ def engine() -> Engine:
 
 @pytest.fixture
 def desk(engine: Engine) -> Iterator[Desk]:
-    opened = Desk(web_job.job(), engine, kept=3)
+    opened = Desk(web_job.job(), engine, engine.water, kept=3, kept_water=1)
     yield opened
     engine.go.set()
     opened.close()
@@ -122,6 +138,53 @@ def test_a_fault_reaches_whoever_asked_and_is_not_kept(desk: Desk, engine: Engin
     engine.fault = None
     assert desk.ask("101", readings("101")).result(WAIT).room == "101"
     assert desk.share("101", readings("101")) is None
+
+
+# ---- water
+
+
+def test_water_is_another_answer_for_other_tests(desk: Desk, engine: Engine) -> None:
+    tests = (hand_made.water_test(),)
+    dry = desk.ask_water("101", readings("101"), ()).result(WAIT)
+    assert desk.ask_water("101", readings("101"), ()).result(WAIT) is dry
+    wet = desk.ask_water("101", readings("101"), tests).result(WAIT)
+    assert wet is not dry
+    assert desk.known_water("101", readings("101"), tests) is wet
+    assert desk.known_water("101", readings("101"), tests, WATER_QUICK) is None
+    assert desk.known_water("101", readings("101"), ()) is None, "only the last one is kept"
+    assert engine.asked == [("101 water", WATER_FULL)] * 2
+
+
+def test_water_stands_still_for_whoever_waits_for_a_draft_and_the_board_for_water(desk: Desk, engine: Engine) -> None:
+    engine.go.clear()
+    engine.steps = 2
+    behind = desk.ask("102", readings("102"), waiting=False)
+    assert engine.stepped.acquire(timeout=WAIT)
+    water = desk.ask_water("101", readings("101"), ())
+    assert engine.stepped.acquire(timeout=WAIT)
+    urgent = desk.ask("201", readings("201"), QUICK)
+    assert engine.stepped.acquire(timeout=WAIT)
+    assert desk.share_water("101", readings("101"), ()) == 0.0
+    engine.go.set()
+    for future in (behind, water, urgent):
+        future.result(WAIT)
+    assert engine.finished == ["201", "101 water", "102"]
+    assert desk.share_water("101", readings("101"), ()) is None
+
+
+def test_who_joins_the_board_s_draft_does_not_wait_for_water(desk: Desk, engine: Engine) -> None:
+    engine.go.clear()
+    engine.steps = 2
+    behind = desk.ask("102", readings("102"), waiting=False)
+    assert engine.stepped.acquire(timeout=WAIT)
+    water = desk.ask_water("101", readings("101"), ())
+    assert engine.stepped.acquire(timeout=WAIT)
+    joined = desk.ask("102", readings("102"))
+    assert joined is behind
+    engine.go.set()
+    assert (water.result(WAIT).room, joined.result(WAIT).room) == ("101 water", "102")
+    assert engine.finished == ["102", "101 water"]
+    assert engine.asked == [("102", FULL), ("101 water", WATER_FULL)]
 
 
 # ---- the board

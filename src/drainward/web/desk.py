@@ -1,8 +1,10 @@
-"""Where drafts are computed: worker threads behind a cache, so that no page waits for another's floor.
+"""Where floors are computed: worker threads behind a cache, so that no page waits for another's floor.
 
-Compute      what computes a draft: `drainward.floor.draft_stage`, or a stand-in of the same form in tests
-Desk         asks for drafts, tells what is known and how far the rest is
-QUICK, FULL  posterior samples of the first estimate and of the refined answer
+Compute, ComputeWater      what computes a draft and a water test: `drainward.floor.draft_stage` and
+                           `drainward.floor.film.water_stage`, or stand-ins of the same form in tests
+Desk                       asks for both, tells what is known and how far the rest is
+QUICK, FULL                posterior samples of a draft's first estimate and of its refined answer
+WATER_QUICK, WATER_FULL    floors that water is poured on, for the same two
 """
 
 from __future__ import annotations
@@ -11,17 +13,31 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
-from dataclasses import dataclass
-from typing import Protocol
+from dataclasses import dataclass, field
+from typing import Generic, Protocol, TypeVar
 
+from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Reading
+from drainward.job.model import Job, Reading, WaterTest
 
-__all__ = ["FULL", "QUICK", "Compute", "Desk", "Key", "engine"]
+__all__ = [
+    "FULL",
+    "QUICK",
+    "WATER_FULL",
+    "WATER_QUICK",
+    "Compute",
+    "ComputeWater",
+    "Desk",
+    "Key",
+    "engine",
+    "water_engine",
+]
 
 QUICK, FULL = 100, 1000
+WATER_QUICK, WATER_FULL = 24, 200
 
 Progress = Callable[[str, float], None]
+Answer = TypeVar("Answer", Draft, Water)
 
 
 class Compute(Protocol):
@@ -32,6 +48,21 @@ class Compute(Protocol):
     ) -> Draft: ...
 
 
+class ComputeWater(Protocol):
+    """The form of `drainward.floor.film.water_stage`."""
+
+    def __call__(
+        self,
+        job: Job,
+        room: str,
+        readings: tuple[Reading, ...],
+        tests: tuple[WaterTest, ...],
+        *,
+        samples: int,
+        progress: Progress | None,
+    ) -> Water: ...
+
+
 def engine(job: Job, room: str, readings: tuple[Reading, ...], *, samples: int, progress: Progress | None) -> Draft:
     """The floor engine, imported on first use: its compiled kernels cost more than the whole page."""
     from drainward.floor import draft_stage
@@ -39,47 +70,99 @@ def engine(job: Job, room: str, readings: tuple[Reading, ...], *, samples: int, 
     return draft_stage(job, room, readings, samples=samples, progress=progress)
 
 
+def water_engine(
+    job: Job,
+    room: str,
+    readings: tuple[Reading, ...],
+    tests: tuple[WaterTest, ...],
+    *,
+    samples: int,
+    progress: Progress | None,
+) -> Water:
+    """The water engine, imported on first use like the floor's."""
+    from drainward.floor.film import water_stage
+
+    return water_stage(job, room, readings, tests, samples=samples, progress=progress)
+
+
 @dataclass(frozen=True, slots=True)
 class Key:
-    """A draft is fully named by its room, the ids of its readings and the number of samples."""
+    """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
+
+    tests : None for a draft, which no test changes
+    """
 
     room: str
     readings: tuple[str, ...]
+    tests: tuple[str, ...] | None
     samples: int
 
 
-class Desk:
-    """Computes each draft once and keeps the last `kept` ones.
+DRAFT, WATER, BOARD = range(3)
+"""Who goes first: whoever waits for a draft, whoever waits for water, the job's page."""
 
-    Two threads: one for the person who waits at a room's page, one that fills the job's page. The second stands still
-    while the first works. Methods may be called from any thread.
+
+@dataclass(slots=True, eq=False)
+class _Task(Generic[Answer]):
+    """An answer that was asked for. turn : of the most urgent who waits; share : None before it is begun."""
+
+    turn: int
+    future: Future[Answer] = field(default_factory=Future)
+    share: float | None = None
+
+
+class _Shelf(Generic[Answer]):
+    """Answers of one kind: the last `kept`, and the tasks under way by key and thread."""
+
+    def __init__(self, kept: int) -> None:
+        self.kept = kept
+        self.done: OrderedDict[Key, Answer] = OrderedDict()
+        self.tasks: dict[tuple[Key, int], _Task[Answer]] = {}
+
+
+class Desk:
+    """Computes each answer once and keeps the last ones.
+
+    Three threads: one for the person who waits for a draft at a room's page, one for the person who waits for its
+    water, one that fills the job's page. Each stands still while one before it works. Methods may be called from any
+    thread. kept, kept_water : how many drafts and waters are kept; a water holds some megabytes of frames.
     """
 
-    def __init__(self, job: Job, compute: Compute = engine, kept: int = 96) -> None:
-        self._job, self._compute, self._kept = job, compute, kept
-        self._front = ThreadPoolExecutor(1, "drainward-front")
-        self._back = ThreadPoolExecutor(1, "drainward-back")
-        self._lock = threading.Lock()
-        self._drafts: OrderedDict[Key, Draft] = OrderedDict()
-        self._asked: dict[tuple[Key, bool], Future[Draft]] = {}
-        self._share: dict[Key, float] = {}
-        self._waiting = 0
-        self._quiet = threading.Event()
-        self._quiet.set()
-        self._closed = threading.Event()
+    def __init__(
+        self,
+        job: Job,
+        compute: Compute = engine,
+        compute_water: ComputeWater = water_engine,
+        kept: int = 96,
+        kept_water: int = 24,
+    ) -> None:
+        self._job, self._compute, self._compute_water = job, compute, compute_water
+        self._drafts: _Shelf[Draft] = _Shelf(kept)
+        self._waters: _Shelf[Water] = _Shelf(kept_water)
+        self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in ("draft", "water", "board"))
+        self._turns: list[_Task[Draft] | _Task[Water]] = []
+        self._changed = threading.Condition()
+        self._closed = False
 
     def known(self, room: str, readings: tuple[Reading, ...], samples: int = FULL) -> Draft | None:
         """The draft, when it was computed already."""
-        key = _key(room, readings, samples)
-        with self._lock:
-            if key in self._drafts:
-                self._drafts.move_to_end(key)
-            return self._drafts.get(key)
+        return self._known(self._drafts, _key(room, readings, None, samples))
+
+    def known_water(
+        self, room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...], samples: int = WATER_FULL
+    ) -> Water | None:
+        """The water, when it was computed already."""
+        return self._known(self._waters, _key(room, readings, tests, samples))
 
     def share(self, room: str, readings: tuple[Reading, ...], samples: int = FULL) -> float | None:
         """How much of the draft is done, 0 to 1, while it is being computed; None when it is not."""
-        with self._lock:
-            return self._share.get(_key(room, readings, samples))
+        return self._share(self._drafts, _key(room, readings, None, samples))
+
+    def share_water(
+        self, room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...], samples: int = WATER_FULL
+    ) -> float | None:
+        """How much of the water is done, 0 to 1, while it is being computed; None when it is not."""
+        return self._share(self._waters, _key(room, readings, tests, samples))
 
     def ask(
         self, room: str, readings: tuple[Reading, ...], samples: int = FULL, *, waiting: bool = True
@@ -88,64 +171,100 @@ class Desk:
 
         The future raises what the engine raised.
         """
-        key = _key(room, readings, samples)
-        with self._lock:
-            if key in self._drafts:
-                done: Future[Draft] = Future()
-                done.set_result(self._drafts[key])
-                return done
-            begun = key in self._share and self._asked.get((key, False))
-            if begun:
-                return begun
-            if (key, waiting) in self._asked:
-                return self._asked[key, waiting]
-            if waiting:
-                self._waiting += 1
-                self._quiet.clear()
-            future = (self._front if waiting else self._back).submit(self._work, key, readings, waiting)
-            self._asked[key, waiting] = future
-        future.add_done_callback(lambda _: self._settle(key, waiting))
-        return future
+
+        def compute(progress: Progress) -> Draft:
+            return self._compute(self._job, room, readings, samples=samples, progress=progress)
+
+        return self._ask(self._drafts, _key(room, readings, None, samples), DRAFT if waiting else BOARD, compute)
+
+    def ask_water(
+        self, room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...], samples: int = WATER_FULL
+    ) -> Future[Water]:
+        """The water for a person who waits for it, after all drafts that somebody waits for.
+
+        The future raises what the engine raised.
+        """
+
+        def compute(progress: Progress) -> Water:
+            return self._compute_water(self._job, room, readings, tests, samples=samples, progress=progress)
+
+        return self._ask(self._waters, _key(room, readings, tests, samples), WATER, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""
-        self._closed.set()
-        self._quiet.set()
-        for pool in (self._front, self._back):
-            pool.shutdown(wait=False, cancel_futures=True)
+        with self._changed:
+            self._closed = True
+            self._changed.notify_all()
+        for thread in self._threads:
+            thread.shutdown(wait=False, cancel_futures=True)
 
-    def _work(self, key: Key, readings: tuple[Reading, ...], waiting: bool) -> Draft:
-        def progress(_stage: str, share: float) -> None:
-            if not waiting:
-                self._quiet.wait()
-            if self._closed.is_set():
+    def _known(self, shelf: _Shelf[Answer], key: Key) -> Answer | None:
+        with self._changed:
+            if key in shelf.done:
+                shelf.done.move_to_end(key)
+            return shelf.done.get(key)
+
+    def _share(self, shelf: _Shelf[Answer], key: Key) -> float | None:
+        with self._changed:
+            tasks = (shelf.tasks.get((key, turn)) for turn in range(len(self._threads)))
+            return next((task.share for task in tasks if task is not None and task.share is not None), None)
+
+    def _ask(self, shelf: _Shelf[Answer], key: Key, turn: int, compute: Callable[[Progress], Answer]) -> Future[Answer]:
+        with self._changed:
+            if key in shelf.done:
+                done: Future[Answer] = Future()
+                done.set_result(shelf.done[key])
+                return done
+            for thread in range(len(self._threads)):
+                task = shelf.tasks.get((key, thread))
+                if task is not None and (thread == turn or task.share is not None):
+                    # Whoever joins what is under way makes it as urgent as they are.
+                    task.turn = min(task.turn, turn)
+                    self._changed.notify_all()
+                    return task.future
+            task = _Task[Answer](turn)
+            shelf.tasks[key, turn] = task
+            self._turns.append(task)
+            task.future = self._threads[turn].submit(self._work, shelf, key, task, compute)
+        task.future.add_done_callback(lambda _: self._settle(shelf, key, turn, task))
+        return task.future
+
+    def _work(
+        self, shelf: _Shelf[Answer], key: Key, task: _Task[Answer], compute: Callable[[Progress], Answer]
+    ) -> Answer:
+        def stand_still() -> None:
+            self._changed.wait_for(lambda: self._closed or all(other.turn >= task.turn for other in self._turns))
+            if self._closed:
                 raise CancelledError
-            with self._lock:
-                self._share[key] = share
 
-        if not waiting:
-            self._quiet.wait()
-        known = self.known(key.room, readings, key.samples)
-        if known is not None:
-            return known
-        with self._lock:
-            self._share[key] = 0.0
-        draft = self._compute(self._job, key.room, readings, samples=key.samples, progress=progress)
-        with self._lock:
-            self._drafts[key] = draft
-            while len(self._drafts) > self._kept:
-                self._drafts.popitem(last=False)
-        return draft
+        def progress(_stage: str, share: float) -> None:
+            with self._changed:
+                stand_still()
+                task.share = share
 
-    def _settle(self, key: Key, waiting: bool) -> None:
-        with self._lock:
-            self._asked.pop((key, waiting), None)
-            self._share.pop(key, None)
-            if waiting:
-                self._waiting -= 1
-                if self._waiting == 0:
-                    self._quiet.set()
+        with self._changed:
+            stand_still()
+            if key in shelf.done:
+                return shelf.done[key]
+            task.share = 0.0
+        answer = compute(progress)
+        with self._changed:
+            shelf.done[key] = answer
+            while len(shelf.done) > shelf.kept:
+                shelf.done.popitem(last=False)
+        return answer
+
+    def _settle(self, shelf: _Shelf[Answer], key: Key, thread: int, task: _Task[Answer]) -> None:
+        with self._changed:
+            shelf.tasks.pop((key, thread), None)
+            self._turns.remove(task)
+            self._changed.notify_all()
 
 
-def _key(room: str, readings: tuple[Reading, ...], samples: int) -> Key:
-    return Key(room, tuple(reading.id for reading in readings), samples)
+def _key(room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...] | None, samples: int) -> Key:
+    return Key(
+        room,
+        tuple(reading.id for reading in readings),
+        None if tests is None else tuple(test.id for test in tests),
+        samples,
+    )
