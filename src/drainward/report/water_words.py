@@ -178,10 +178,10 @@ def hang_says(hang: Hang) -> str:
 def hang_rule(hang: Hang) -> tuple[str, ...]:
     """What to do with a patch that stays, in order; common practice, no source."""
     dip = f"{format_length(hang.dip, 'in', 64)} ({hang.dip * 1000:.1f} mm)"
+    counts = f"A patch that stays counts if its middle is deeper than {dip}"
     return (
         "Wipe it with a drop of dish soap in the water and look again: a film that hung by its skin runs off.",
-        f"A patch that stays counts if its middle is deeper than {dip}, or if it refills to the same outline "
-        + "after wiping and a second pour.",
+        f"{counts}, or if it refills to the same outline after wiping and a second pour.",
         "Else take a chord reading across it, the gap under the middle of a straightedge: the dip decides.",
     )
 
