@@ -313,4 +313,5 @@ def _to(low: str, high: str) -> str:
     if not (low and high):
         return f"up to {high}" if high else low
     number, _, unit = low.partition(" ")
-    return f"{number} to {high}" if high.partition(" ")[2] == unit else f"{low} to {high}"
+    shared = unit == high.partition(" ")[2] and unit.replace(" ", "").isalpha()
+    return f"{number if shared else low} to {high}"
