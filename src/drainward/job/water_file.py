@@ -2,16 +2,18 @@
 
 REQUIRED, OPTIONAL   the columns
 read_water_file      rows to water tests
+read_test            one row, or the fields of a form, to a water test
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
 from drainward.errors import Problem
-from drainward.job.model import Job, Pattern, Puddle, UnitModel, WaterTest
+from drainward.job.model import Job, Pattern, Puddle, Room, UnitModel, WaterTest
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.photos import find_photo, photo_names
 from drainward.job.puddles import SLACK, parse_puddles
@@ -27,7 +29,7 @@ from drainward.quantity import (
     parse_volume,
 )
 
-__all__ = ["OPTIONAL", "REQUIRED", "read_water_file"]
+__all__ = ["OPTIONAL", "REQUIRED", "read_test", "read_water_file"]
 
 REQUIRED = ("room", "poured")
 OPTIONAL = (
@@ -59,10 +61,16 @@ def read_water_file(path: Path, job: Job, refused: frozenset[str]) -> tuple[tupl
 
 
 def _test(row: RoomRow, job: Job, folder: Path, names: Sequence[str]) -> WaterTest | None:
-    reader = row.reader
-    if row.room is None:
+    test = None if row.room is None else read_test(row.reader, job, row.room, row.id, row.when)
+    if test is None:
         return None
-    unit = job.units[row.room.unit]
+    photo = row.reader.parsed("photo", lambda cell: find_photo(folder, names, str(cell)))
+    return test.model_copy(update={"photo": photo or ""})
+
+
+def read_test(reader: RowReader, job: Job, room: Room, id: str, when: datetime | None) -> WaterTest | None:
+    """The test that the cells of the columns say, without its photograph; None where the reader refused one."""
+    unit = job.units[room.unit]
     reader.needed("poured", "is missing; expected how much was poured, such as 1 gal")
     poured = _some(reader, "poured", parse_volume, _POURED)
     over = _some(reader, "over", _stopwatch, _OVER)
@@ -78,8 +86,8 @@ def _test(row: RoomRow, job: Job, folder: Path, names: Sequence[str]) -> WaterTe
     if reader.problems or poured is None or soap is None:
         return None
     return WaterTest(
-        id=row.id,
-        room=row.room.room,
+        id=id,
+        room=room.room,
         poured=poured.value,
         over=over.value if over else job.water.over,
         how=how,
@@ -90,9 +98,8 @@ def _test(row: RoomRow, job: Job, folder: Path, names: Sequence[str]) -> WaterTe
         soap=soap,
         hottest=hottest.value if hottest else None,
         flow=flow.value if flow else None,
-        photo=reader.parsed("photo", lambda cell: find_photo(folder, names, str(cell))) or "",
         who=clean(reader.text("who")),
-        when=row.when,
+        when=when,
         note=reader.text("note"),
         written=" | ".join(reader.text(column) for column in ("poured", "drained", "puddles")),
         file=reader.file,
