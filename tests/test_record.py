@@ -20,9 +20,18 @@ from hypothesis import strategies as st
 
 from drainward.errors import InputError
 from drainward.job import load
-from drainward.job.model import Reading, ReadingKind
-from drainward.record import Event, EventKind, Store, reading_event, reading_uuid, withdrawal_event
-from drainward.record.event import reading_of
+from drainward.job.model import Pattern, Puddle, Reading, ReadingKind, WaterTest
+from drainward.record import (
+    Event,
+    EventKind,
+    Store,
+    reading_event,
+    reading_uuid,
+    water_test_event,
+    water_test_uuid,
+    withdrawal_event,
+)
+from drainward.record.event import reading_of, water_test_of
 
 NOW = datetime(2026, 3, 14, 9, 30, 0, 123456, tzinfo=UTC)
 INSERT = (
@@ -96,10 +105,48 @@ def test_a_reading_comes_back_from_its_event_unchanged(reading: Reading) -> None
     assert reading_of(reading_event(reading, NOW)) == reading
 
 
+@given(
+    st.builds(
+        WaterTest,
+        id=st.text(max_size=20),
+        room=st.text(min_size=1, max_size=20),
+        poured=st.floats(1e-6, 0.2),
+        over=st.floats(0.1, 3600),
+        how=st.sampled_from(Pattern),
+        x=st.none() | finite,
+        y=st.none() | finite,
+        drained=st.none() | st.floats(1, 1e5),
+        puddles=st.none()
+        | st.lists(
+            st.builds(Puddle, x=finite, y=finite, across=st.none() | st.floats(1e-6, 1), depth=st.none()), max_size=2
+        ).map(tuple),
+        soap=st.booleans(),
+        hottest=st.none() | st.floats(0, 100),
+        flow=st.none() | st.floats(1e-6, 0.01),
+        photo=st.text(max_size=20),
+        written=st.text(max_size=20),
+        when=st.none() | st.datetimes(timezones=st.none() | st.just(UTC)),
+    )
+)
+def test_a_water_test_comes_back_from_its_event_unchanged(test: WaterTest) -> None:
+    event = water_test_event(test, NOW)
+    assert water_test_of(event) == test
+    assert (event.kind, event.room, event.who) == ("water test", test.room, test.who)
+
+
+def test_an_event_that_holds_none_is_refused() -> None:
+    bare = Event(str(uuid.uuid4()), EventKind.WATER_TEST, "101", NOW, "", {"poured": -1})
+    with pytest.raises(InputError, match="holds no water test"):
+        water_test_of(bare)
+    with pytest.raises(InputError, match="holds no reading"):
+        reading_of(bare)
+
+
 def test_ids_that_are_no_uuid_are_kept_apart_by_room() -> None:
     assert reading_uuid("101", "a") != reading_uuid("102", "a")
     own = str(uuid.uuid4())
-    assert reading_uuid("101", own) == own
+    assert reading_uuid("101", own) == water_test_uuid("101", own) == own
+    assert reading_uuid("101", "a") != water_test_uuid("101", "a")
 
 
 # ---- the store
@@ -208,10 +255,10 @@ def test_a_record_of_a_later_version_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "record.sqlite"
     Store.open(path).close()
     raw = sqlite3.connect(path)
-    raw.execute("UPDATE record_schema SET version = 2")
+    raw.execute("UPDATE record_schema SET version = 3")
     raw.commit()
     raw.close()
-    with pytest.raises(InputError, match='"2" was not written by this version; expected 1'):
+    with pytest.raises(InputError, match='"3" was not written by this version; expected 2'):
         Store.open(path)
 
 

@@ -1,6 +1,7 @@
 """Photographs of a job folder, in its folder `photos`.
 
 PHOTOS, MOST   the folder's name; how large a photograph may be, bytes
+MEDIA_TYPES    what it may be
 photo_names    the files that there are
 find_photo     the one that a row names
 photo_type     what a file is, by its first bytes
@@ -14,7 +15,7 @@ from pathlib import Path
 from drainward.errors import QuantityError
 from drainward.job.names import name_key, nearest
 
-__all__ = ["MOST", "PHOTOS", "find_photo", "photo_names", "photo_type"]
+__all__ = ["MEDIA_TYPES", "MOST", "PHOTOS", "find_photo", "photo_names", "photo_type"]
 
 PHOTOS = "photos"
 MOST = 8_000_000
@@ -22,6 +23,7 @@ MOST = 8_000_000
 # First bytes: JPEG as ITU-T T.81, annex B, marker SOI and the marker after it; PNG as ISO/IEC 15948, 5.2. From memory.
 _STARTS = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
 _HEAD = max(map(len, _STARTS))
+MEDIA_TYPES = tuple(_STARTS.values())
 
 
 def photo_names(folder: Path) -> tuple[str, ...]:

@@ -1,8 +1,10 @@
 """The record: append-only events and the store that keeps them.
 
-Event, EventKind                        what happened, once
-reading_event, withdrawal_event         a reading, and a reading taken back
-Store, RecordedJob                      one SQLite file; a job whose readings come from it
+Event, EventKind                    what happened, once
+reading_event, water_test_event     a reading, a water test
+withdrawal_event                    and either taken back
+reading_uuid, water_test_uuid       the uuids of their events
+Store, RecordedJob                  one SQLite file with its photographs; a job read and tested from it
 """
 
 from drainward.record.event import (
@@ -10,6 +12,8 @@ from drainward.record.event import (
     EventKind,
     reading_event,
     reading_uuid,
+    water_test_event,
+    water_test_uuid,
     withdrawal_event,
 )
 from drainward.record.store import RecordedJob, Store
@@ -21,5 +25,7 @@ __all__ = [
     "Store",
     "reading_event",
     "reading_uuid",
+    "water_test_event",
+    "water_test_uuid",
     "withdrawal_event",
 ]

@@ -1,9 +1,11 @@
 """Events: what happened, once, never changed.
 
-Event                       one thing that happened in a room or to the whole job
-reading_event, reading_of   a reading as an event, and back
-withdrawal_event            a reading taken back: a new event that names the old one
-job_event                   the job folder was taken into this record
+Event                             one thing that happened in a room or to the whole job
+reading_event, reading_of         a reading as an event, and back
+water_test_event, water_test_of   a water test, and back
+reading_uuid, water_test_uuid     the uuids of those events
+withdrawal_event, withdrawn       a reading or a water test taken back: a new event that names the old one
+taken_in_event                    a table of the job folder was taken into this record
 """
 
 from __future__ import annotations
@@ -13,23 +15,28 @@ import uuid
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any
+from typing import Any, Literal
 
 from drainward.errors import InputError, Problem
-from drainward.job.model import Reading
+from drainward.job.model import Reading, WaterTest
 
 __all__ = [
     "Event",
     "EventKind",
-    "job_event",
     "reading_event",
     "reading_of",
     "reading_uuid",
+    "taken_in_event",
+    "water_test_event",
+    "water_test_of",
+    "water_test_uuid",
     "withdrawal_event",
+    "withdrawn",
 ]
 
 _READINGS = uuid.UUID("5d0f6f5e-0c0b-5b0e-9a53-0b8a4c1e7a11")
-"""Namespace under which a reading's own id becomes a UUID, when it is none itself."""
+_WATER_TESTS = uuid.UUID("e2a0c3a4-5a0b-5f5c-8d3e-6b1f0f6f2c57")
+"""Namespaces under which the own id of a reading or a water test becomes a UUID, when it is none itself."""
 
 
 class EventKind(StrEnum):
@@ -37,6 +44,7 @@ class EventKind(StrEnum):
 
     JOB = "job"
     READING = "reading"
+    WATER_TEST = "water test"
     WITHDRAWAL = "withdrawal"
 
 
@@ -114,22 +122,38 @@ def _refused(event: str, name: str, got: str, expected: str) -> InputError:
 
 def reading_uuid(room: str, reading_id: str) -> str:
     """The event's uuid for a reading: its own id where that is a UUID, else one derived from room and id."""
+    return _uuid(_READINGS, room, reading_id)
+
+
+def water_test_uuid(room: str, test_id: str) -> str:
+    """The event's uuid for a water test, found as for a reading."""
+    return _uuid(_WATER_TESTS, room, test_id)
+
+
+def _uuid(space: uuid.UUID, room: str, own_id: str) -> str:
     try:
-        return str(uuid.UUID(reading_id))
+        return str(uuid.UUID(own_id))
     except ValueError:
-        return str(uuid.uuid5(_READINGS, f"{room}\n{reading_id}"))
+        return str(uuid.uuid5(space, f"{room}\n{own_id}"))
 
 
 def reading_event(reading: Reading, at: datetime) -> Event:
     """The reading as an event recorded at `at`; the whole reading stands in the body, SI, written form beside it."""
-    return Event(
-        uuid=reading_uuid(reading.room, reading.id),
-        kind=EventKind.READING,
-        room=reading.room,
-        at=at,
-        who=reading.who,
-        body=reading.model_dump(mode="json", exclude_none=True),
-    )
+    return _entry_event(EventKind.READING, reading, at)
+
+
+def water_test_event(test: WaterTest, at: datetime) -> Event:
+    """The water test as an event recorded at `at`; the whole test stands in the body, its photograph by name."""
+    return _entry_event(EventKind.WATER_TEST, test, at)
+
+
+def _entry_event(kind: EventKind, entry: Reading | WaterTest, at: datetime) -> Event:
+    body = entry.model_dump(mode="json", exclude_none=True)
+    return Event(uuid=_entry_uuid(entry), kind=kind, room=entry.room, at=at, who=entry.who, body=body)
+
+
+def _entry_uuid(entry: Reading | WaterTest) -> str:
+    return (reading_uuid if isinstance(entry, Reading) else water_test_uuid)(entry.room, entry.id)
 
 
 def reading_of(event: Event) -> Reading:
@@ -140,24 +164,41 @@ def reading_of(event: Event) -> Reading:
         raise _refused(event.uuid, "body", event.kind, f"holds no reading: {error}") from None
 
 
-def withdrawal_event(reading: Reading, why: str, who: str, at: datetime) -> Event:
-    """The reading is taken back from now on; it stays in the record. One reading, one withdrawal."""
+def water_test_of(event: Event) -> WaterTest:
+    """The water test that an event of kind `water test` carries. Raises InputError when the body is none."""
+    try:
+        return WaterTest.model_validate(event.body)
+    except ValueError as error:
+        raise _refused(event.uuid, "body", event.kind, f"holds no water test: {error}") from None
+
+
+def withdrawal_event(entry: Reading | WaterTest, why: str, who: str, at: datetime) -> Event:
+    """The reading or water test is taken back from now on; it stays in the record. One entry, one withdrawal."""
+    taken_back = _entry_uuid(entry)
+    kind = EventKind.READING if isinstance(entry, Reading) else EventKind.WATER_TEST
     return Event(
-        uuid=str(uuid.uuid5(_READINGS, f"withdrawn\n{reading_uuid(reading.room, reading.id)}")),
+        uuid=str(uuid.uuid5(_READINGS, f"withdrawn\n{taken_back}")),
         kind=EventKind.WITHDRAWAL,
-        room=reading.room,
+        room=entry.room,
         at=at,
         who=who,
-        body={"reading": reading_uuid(reading.room, reading.id), "why": why},
+        body={str(kind): taken_back, "why": why},
     )
 
 
-def job_event(name: str, readings: int, digest: str, at: datetime) -> Event:
-    """The job folder was taken in: its name, how many readings it held, and the SHA-256 of its readings."""
+def withdrawn(event: Event, kind: EventKind) -> str | None:
+    """The uuid of the event of this kind that a withdrawal takes back; None where it takes back none of the kind."""
+    return event.body.get(str(kind)) if event.kind == EventKind.WITHDRAWAL else None
+
+
+def taken_in_event(name: str, what: Literal["readings", "water tests"], count: int, digest: str, at: datetime) -> Event:
+    """A table of the job folder was taken in: the job's name, how many it held, and the SHA-256 of them."""
+    # The event of the readings came first, and records hold it under the plain name.
+    own = "job" if what == "readings" else f"job\n{what}"
     return Event(
-        uuid=str(uuid.uuid5(_READINGS, "job")),
+        uuid=str(uuid.uuid5(_READINGS, own)),
         kind=EventKind.JOB,
         room="",
         at=at,
-        body={"name": name, "readings": readings, "digest": digest},
+        body={"name": name, what: count, "digest": digest},
     )

@@ -1,13 +1,16 @@
 """The tables of the record, and the rules that the database itself enforces.
 
-EVENT, SCHEMA, VERSION   the append-only event table, the one-row table of its version
-connect                  an engine whose connections sync each commit
-prepare                  makes the tables in an empty database, refuses any other
+EVENT, PHOTO      the append-only tables: events, and photographs by what they hold
+SCHEMA, VERSION   the one-row table of the version
+connect           an engine whose connections sync each commit
+prepare           makes the tables in an empty database, brings a record of an earlier version up to this one,
+                  refuses any other
 """
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -17,6 +20,7 @@ from sqlalchemy import (
     Connection,
     Engine,
     Integer,
+    LargeBinary,
     MetaData,
     Table,
     Text,
@@ -29,10 +33,13 @@ from sqlalchemy.engine import URL
 
 from drainward.errors import InputError, Problem
 
-__all__ = ["EVENT", "SCHEMA", "VERSION", "connect", "prepare"]
+__all__ = ["EVENT", "PHOTO", "SCHEMA", "VERSION", "connect", "prepare"]
 
-VERSION = 1
-"""Raised by one with each change of the tables; a record of a later version is refused, not guessed at."""
+VERSION = 2
+"""Raised by one with each change of the tables; a record of a later version is refused, not guessed at.
+
+1 : events;  2 : photographs too
+"""
 
 BUSY_MS = 10_000
 """How long a writer waits for another one, ms."""
@@ -57,6 +64,17 @@ EVENT = Table(
     sqlite_strict=True,
 )
 
+PHOTO = Table(
+    "photo",
+    _META,
+    Column("name", Text, primary_key=True, doc="SHA-256 of the data, hexadecimal"),
+    Column("media_type", Text, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+    CheckConstraint("length(name) = 64 AND name = lower(name)", name="name_form"),
+    CheckConstraint("media_type IN ('image/jpeg', 'image/png')", name="a_picture"),
+    sqlite_strict=True,
+)
+
 SCHEMA = Table(
     "record_schema",
     _META,
@@ -65,16 +83,23 @@ SCHEMA = Table(
     sqlite_strict=True,
 )
 
-# The insert trigger closes INSERT OR REPLACE, which deletes the old row without firing the delete trigger.
-_TRIGGERS = (
-    """CREATE TRIGGER event_kept_on_update BEFORE UPDATE ON event
-       BEGIN SELECT RAISE(ABORT, 'an event is never changed'); END""",
-    """CREATE TRIGGER event_kept_on_delete BEFORE DELETE ON event
-       BEGIN SELECT RAISE(ABORT, 'an event is never deleted'); END""",
-    """CREATE TRIGGER event_kept_on_replace BEFORE INSERT ON event
-       WHEN EXISTS (SELECT 1 FROM event WHERE uuid = NEW.uuid OR seq = NEW.seq)
+
+def _triggers(table: str, one: str, same: str) -> tuple[str, ...]:
+    """What keeps the rows of a table as they are; same : when a new row would take the place of an old one."""
+    # The insert trigger closes INSERT OR REPLACE, which deletes the old row without firing the delete trigger.
+    return (
+        f"""CREATE TRIGGER {table}_kept_on_update BEFORE UPDATE ON {table}
+       BEGIN SELECT RAISE(ABORT, '{one} is never changed'); END""",
+        f"""CREATE TRIGGER {table}_kept_on_delete BEFORE DELETE ON {table}
+       BEGIN SELECT RAISE(ABORT, '{one} is never deleted'); END""",
+        f"""CREATE TRIGGER {table}_kept_on_replace BEFORE INSERT ON {table}
+       WHEN EXISTS (SELECT 1 FROM {table} WHERE {same})
        BEGIN SELECT RAISE(IGNORE); END""",
-)
+    )
+
+
+_EVENT_TRIGGERS = _triggers("event", "an event", "uuid = NEW.uuid OR seq = NEW.seq")
+_PHOTO_TRIGGERS = _triggers("photo", "a photograph", "name = NEW.name OR rowid = NEW.rowid")
 
 
 def connect(url: URL) -> Engine:
@@ -108,16 +133,15 @@ def connect(url: URL) -> Engine:
 
 
 def prepare(engine: Engine, name: str) -> None:
-    """Make the tables in an empty database; leave a record of this version as it is.
+    """Make the tables in an empty database, and those that a record of an earlier version lacks, in one transaction.
 
-    name: how messages call the database. Raises InputError on another program's database or another version.
+    name: how messages call the database. Raises InputError on another program's database or a later version.
     """
     with engine.execution_options(immediate=True).begin() as connection:
         tables = set(look(connection).get_table_names())
         if not tables:
             _META.create_all(connection)
-            for trigger in _TRIGGERS:
-                connection.exec_driver_sql(trigger)
+            _run(connection, _EVENT_TRIGGERS + _PHOTO_TRIGGERS)
             made = datetime.now(UTC).isoformat(timespec="seconds")
             connection.execute(SCHEMA.insert().values(version=VERSION, made=made))
             return
@@ -129,13 +153,22 @@ def prepare(engine: Engine, name: str) -> None:
                 "are tables of another program; expected a record",
             )
         version = connection.execute(select(SCHEMA.c.version)).scalar_one()
-        if version != VERSION:
+        if version == 1:
+            PHOTO.create(connection)
+            _run(connection, _PHOTO_TRIGGERS)
+            connection.execute(SCHEMA.update().values(version=VERSION))
+        elif version != VERSION:
             raise _refused(
                 name,
                 "schema version",
                 str(version),
                 f"was not written by this version; expected {VERSION}",
             )
+
+
+def _run(connection: Connection, statements: Iterable[str]) -> None:
+    for statement in statements:
+        connection.exec_driver_sql(statement)
 
 
 def _refused(name: str, field: str, got: str, expected: str) -> InputError:

@@ -3,15 +3,16 @@
 Store.open           a file, or an address such as sqlite:///job.sqlite; made when missing
 Store.append         events in, in one transaction; what is there already is passed over
 Store.events         events out, in order of arrival
-Store.readings       the readings of a room that nobody took back
-Store.load_job       a job folder, its readings taken in once and from then on read from here
+Store.readings       the readings of a room that nobody took back; Store.water_tests: its water tests
+Store.keep_photo     a photograph in, under a name made of what it holds; Store.photo: and out
+Store.load_job       a job folder, its readings and water tests taken in once and from then on read from here
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -25,13 +26,18 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from drainward.errors import InputError, Problem
 from drainward.job import load
-from drainward.job.model import Job, Reading
+from drainward.job.model import Job, Reading, WaterTest
+from drainward.job.photos import MEDIA_TYPES, PHOTOS
+from drainward.record import photos
 from drainward.record.event import (
     Event,
     EventKind,
-    job_event,
     reading_event,
     reading_of,
+    taken_in_event,
+    water_test_event,
+    water_test_of,
+    withdrawn,
 )
 from drainward.record.schema import EVENT, connect, prepare
 
@@ -40,10 +46,10 @@ __all__ = ["RecordedJob", "Store"]
 
 @dataclass(frozen=True, slots=True)
 class RecordedJob:
-    """A job whose readings come from the record.
+    """A job whose readings and water tests come from the record.
 
     problems  : what could not be read in the folder, and where folder and record have parted
-    taken_in  : how many of the folder's readings this call took into the record
+    taken_in  : how many of the folder's readings and water tests this call took into the record
     """
 
     job: Job
@@ -131,46 +137,101 @@ class Store:
 
     def readings(self, room: str | None = None) -> tuple[Reading, ...]:
         """The readings of a room (None: of all rooms) that were not withdrawn, in order of arrival."""
+        return tuple(reading_of(event) for event in self._standing(EventKind.READING, room))
+
+    def water_tests(self, room: str | None = None) -> tuple[WaterTest, ...]:
+        """The water tests of a room (None: of all rooms) that were not withdrawn, in order of arrival."""
+        return tuple(water_test_of(event) for event in self._standing(EventKind.WATER_TEST, room))
+
+    def _standing(self, kind: EventKind, room: str | None) -> Iterator[Event]:
         events = self.events(room=room)
-        withdrawn = {event.body.get("reading") for event in events if event.kind == EventKind.WITHDRAWAL}
-        kept = (event for event in events if event.kind == EventKind.READING and event.uuid not in withdrawn)
-        return tuple(reading_of(event) for event in kept)
+        gone = {withdrawn(event, kind) for event in events}
+        return (event for event in events if event.kind == kind and event.uuid not in gone)
+
+    def keep_photo(self, data: bytes, media_type: str) -> str:
+        """Keep a photograph and give its name: the SHA-256 of the data. When this returns, it is on the disk.
+
+        media_type : as the sender calls it; kept is what the first bytes say
+        Raises InputError where it is no JPEG or PNG, or larger than 8 MB.
+        """
+        if media_type.partition(";")[0].strip().lower() not in MEDIA_TYPES:
+            raise _problem("photo", "", media_type, f"cannot be kept; expected {' or '.join(MEDIA_TYPES)}")
+        try:
+            with self._write.begin() as connection:
+                return photos.keep(connection, data)
+        except ValueError as error:
+            raise _problem("photo", "", media_type, str(error)) from None
+
+    def photo(self, name: str) -> tuple[bytes, str]:
+        """A photograph and its media type. Raises InputError where none is kept under the name."""
+        with self._engine.connect() as connection:
+            found = photos.find(connection, name)
+        if found is None:
+            raise _problem(self.name, "photo", name, "is no photograph of this record")
+        return found
 
     def load_job(self, folder: Path) -> RecordedJob:
-        """The job of a folder with the readings of this record.
+        """The job of a folder with the readings and water tests of this record.
 
-        The first time, the folder's readings are taken in, in one transaction. After that the record alone says what
-        was read: where readings.csv has changed since, a problem says so, and the record stays as it is (an edited row
-        would else come in beside the one it replaces and count twice).
+        The first time, the folder's readings are taken in, and the first time that it holds water tests, those with
+        their photographs, in one transaction. After that the record alone says what was read and poured: where a table
+        has changed since, a problem says so, and the record stays as it is (an edited row would else come in beside
+        the one it replaces and count twice).
         Raises InputError when the folder cannot be read or the record belongs to another job.
         """
         loaded = load(folder)
-        job, problems = loaded.job, loaded.problems
-        digest = _digest(job.readings)
-        now = datetime.now(UTC)
-        seed = job_event(job.name, len(job.readings), digest, now)
-        taken_in = 0
+        job, now = loaded.job, datetime.now(UTC)
+        problems = list(loaded.problems)
+        read = taken_in_event(job.name, "readings", len(job.readings), _digest(job.readings), now)
+        poured = taken_in_event(job.name, "water tests", len(job.water_tests), _digest(job.water_tests), now)
         with self._write.begin() as connection:
-            first = connection.execute(select(EVENT).where(EVENT.c.uuid == seed.uuid)).one_or_none()
-            if first is None:
-                self._append(connection, seed)
-                taken_in = sum(self._append(connection, reading_event(reading, now)) for reading in job.readings)
-            else:
-                problems += self._parted(_event(first), job.name, digest)
-        return RecordedJob(job.model_copy(update={"readings": self.readings()}), problems, taken_in)
+            readings = (reading_event(reading, now) for reading in job.readings)
+            taken_in = self._take_in(connection, "readings.csv", read, readings, problems)
+            # A folder gets its first water tests when its readings have long been taken in.
+            if job.water_tests or self._stored(connection, poured.uuid):
+                kept = (self._with_photo(connection, folder, test, problems) for test in job.water_tests)
+                tests = (water_test_event(test, now) for test in kept)
+                taken_in += self._take_in(connection, "water.csv", poured, tests, problems)
+        update = {"readings": self.readings(), "water_tests": self.water_tests()}
+        return RecordedJob(job.model_copy(update=update), tuple(problems), taken_in)
 
-    def _parted(self, seed: Event, name: str, digest: str) -> tuple[Problem, ...]:
-        if seed.body["name"] != name:
+    def _take_in(
+        self, connection: Connection, file: str, seed: Event, events: Iterable[Event], problems: list[Problem]
+    ) -> int:
+        """Take a table of the folder in, once; gives how many events were new. events : not touched the second time."""
+        first = self._stored(connection, seed.uuid)
+        if first is None:
+            self._append(connection, seed)
+            return sum(self._append(connection, event) for event in events)
+        if first.body["name"] != seed.body["name"]:
             raise _problem(
                 "job.toml",
                 "name",
-                name,
-                f'is not the job of {self.name}; expected "{seed.body["name"]}"',
+                seed.body["name"],
+                f'is not the job of {self.name}; expected "{first.body["name"]}"',
             )
-        if seed.body["digest"] == digest:
-            return ()
-        says = f"has changed since it was taken into the record on {seed.at:%Y-%m-%d %H:%M} UTC; the record was kept"
-        return (Problem("readings.csv", None, "", "readings.csv", says),)
+        if first.body["digest"] != seed.body["digest"]:
+            when = f"{first.at:%Y-%m-%d %H:%M} UTC"
+            says = f"has changed since it was taken into the record on {when}; the record was kept"
+            problems.append(Problem(file, None, "", file, says))
+        return 0
+
+    def _with_photo(self, connection: Connection, folder: Path, test: WaterTest, problems: list[Problem]) -> WaterTest:
+        """The water test with its photograph as the record keeps it; without one where the file cannot be kept."""
+        if not test.photo:
+            return test
+        try:
+            name = photos.keep(connection, (folder / PHOTOS / test.photo).read_bytes())
+        except (OSError, ValueError) as error:
+            why = f"cannot be opened ({error.strerror})" if isinstance(error, OSError) else error
+            says = f"{why}; the water test was taken into the record without it"
+            problems.append(Problem(test.file, test.line, "photo", test.photo, says))
+            name = ""
+        return test.model_copy(update={"photo": name})
+
+    def _stored(self, connection: Connection, uuid: str) -> Event | None:
+        row = connection.execute(select(EVENT).where(EVENT.c.uuid == uuid)).one_or_none()
+        return None if row is None else _event(row)
 
 
 def _address(path_or_url: Path | str) -> tuple[URL, str]:
@@ -199,9 +260,9 @@ def _address(path_or_url: Path | str) -> tuple[URL, str]:
     return url.set(drivername="sqlite"), Path(url.database).name
 
 
-def _digest(readings: tuple[Reading, ...]) -> str:
-    """SHA-256 over the readings, whatever line they stand in."""
-    rows = [reading.model_dump(mode="json", exclude_none=True, exclude={"file", "line"}) for reading in readings]
+def _digest(entries: Sequence[Reading | WaterTest]) -> str:
+    """SHA-256 over readings or water tests, whatever line they stand in."""
+    rows = [entry.model_dump(mode="json", exclude_none=True, exclude={"file", "line"}) for entry in entries]
     return hashlib.sha256(json.dumps(rows, sort_keys=True).encode()).hexdigest()
 
 
