@@ -11,6 +11,7 @@ packed so shrinks to a third on the wire.
 from __future__ import annotations
 
 from base64 import b64encode
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from numpy.typing import NDArray
 from drainward.floor.film.result import Play, Water
 from drainward.job.model import UnitModel
 from drainward.report.picture import Outlet, plain, pond_areas
+from drainward.report.water_still import poured_at, stains, stream
 
 __all__ = ["MOST_ERROR", "play_json"]
 
@@ -36,11 +38,15 @@ def play_json(water: Water, unit: UnitModel) -> dict[str, Any]:
     grid    : first node, spacing and number of nodes along x and y, m
     t       : (k,) s;  depth : base64 of k * ny * nx bytes, rows from the back wall;  most, error : m
     stream, spill, left : (k,) m3/s, m3/s, m3
+    end     : of what is played, s: a little after all that is told of the stream
     pour, drained : when the pouring ends; low, likely and high end of the time to drained (null: never), s
+    timed   : what a watch said in recorded tests, s
     drain, lip, film, puddles : as the plan draws them; rise of the threshold, m; what counts as running, m
+    seen, place : puddles as they were seen; where the bucket or the head is, with its name, or null
     samples : drawn floors behind the puddles
     """
-    play = water.play
+    end = min(stream(water).end, float(water.play.t[-1]))
+    play = _until(water.play, end)
     most = float(play.depth.max(initial=0.0))
     return {
         "grid": {
@@ -54,17 +60,28 @@ def play_json(water: Water, unit: UnitModel) -> dict[str, Any]:
         "stream": _short(play.stream),
         "spill": _short(play.spill),
         "left": _short(play.left),
+        "end": end,
         "pour": water.pour.over,
         "drained": {
             name: float(end) if np.isfinite(end := getattr(water.drained, name)) else None
             for name in ("low", "likely", "high")
         },
+        "timed": [watch.seconds for watch in stream(water).timed],
         "drain": plain(Outlet(unit.drain.x, unit.drain.y, unit.drain.radius)),
         "lip": water.lip,
         "film": play.film,
         "puddles": plain(pond_areas(play.x, play.y, water.puddle, water.ponds)),
+        "seen": plain(stains(water)),
+        "place": poured_at(water, unit),
         "samples": water.samples,
     }  # fmt: skip
+
+
+def _until(play: Play, end: float) -> Play:
+    """The frames up to the first at or after `end`, s."""
+    k = int(np.searchsorted(play.t, end)) + 1
+    parts = {name: getattr(play, name)[:k] for name in ("t", "depth", "stream", "spill", "left")}
+    return replace(play, **parts)
 
 
 def _changes(play: Play, most: float) -> NDArray[np.uint8]:

@@ -3,6 +3,7 @@
 Still                              everything that is drawn, plan frame of `job.model.UnitModel`, m and s
 Wet, Until, Stain, Stream, Timed   its parts
 water_still                        the still of an answer
+stains, poured_at, stream          its parts that a moving picture shows too
 time_steps                         round times that give a handful of lines
 """
 
@@ -23,7 +24,19 @@ from drainward.report import contour
 from drainward.report.contour import Paths
 from drainward.report.picture import Outlet, PondArea, inches, pond_areas, ramp
 
-__all__ = ["Stain", "Still", "Stream", "Timed", "Until", "Wet", "time_steps", "water_still"]
+__all__ = [
+    "Stain",
+    "Still",
+    "Stream",
+    "Timed",
+    "Until",
+    "Wet",
+    "poured_at",
+    "stains",
+    "stream",
+    "time_steps",
+    "water_still",
+]
 
 Array = NDArray[np.float64]
 _MOST = 7
@@ -163,9 +176,9 @@ def water_still(water: Water, unit: UnitModel) -> Still:
             Until(level, format_duration(level), level % 120 == 0, _lines(play, until, level)) for level in levels
         ),
         ponds=pond_areas(play.x, play.y, water.puddle, water.ponds),
-        seen=_seen(water),
-        pour=_pour(water, unit),
-        stream=_stream(water),
+        seen=stains(water),
+        pour=poured_at(water, unit),
+        stream=stream(water),
     )
 
 
@@ -219,7 +232,8 @@ def _lines(play: Play, until: Array, level: float) -> Paths:
     return tuple(path for path in found if sum(math.dist(a, b) for a, b in pairwise(path)) > _SHORT)
 
 
-def _seen(water: Water) -> tuple[Stain, ...]:
+def stains(water: Water) -> tuple[Stain, ...]:
+    """Puddles as they were seen, numbered through all tests."""
     puddles = [puddle for seen in water.seen for puddle in seen.test.puddles or ()]
     return tuple(Stain(n, p.x, p.y, p.across, _seen_words(n, p)) for n, p in enumerate(puddles, 1))
 
@@ -228,7 +242,8 @@ def _seen_words(number: int, puddle: Puddle) -> str:
     return f"seen {number}" + ("" if puddle.depth is None else f", {inches(puddle.depth)}")
 
 
-def _pour(water: Water, unit: UnitModel) -> tuple[float, float, str] | None:
+def poured_at(water: Water, unit: UnitModel) -> tuple[float, float, str] | None:
+    """Where the bucket or the head is, m, and its name; None where water is poured over the floor."""
     pour = water.pour
     if pour.how is Pattern.OVER_THE_FLOOR:
         return None
@@ -237,7 +252,8 @@ def _pour(water: Water, unit: UnitModel) -> tuple[float, float, str] | None:
     return x, y, "poured here" if pour.how is Pattern.AT_A_POINT else "shower head"
 
 
-def _stream(water: Water) -> Stream:
+def stream(water: Water) -> Stream:
+    """The stream into the drain, up to a little after all that is told of it."""
     play, drained, over = water.play, water.drained, water.pour.over
     timed = tuple(
         Timed(seen.test.drained, f"timed {format_duration(seen.test.drained)}")
