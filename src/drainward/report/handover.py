@@ -1,4 +1,5 @@
-"""The handover of one room as PDF: `handover_pdf`. Layout stands in handover.typ; words and numbers come from here.
+"""The handover of one room as PDF: `handover_pdf`. Layout stands in handover.typ; words and numbers come from here,
+those of the water test from `handover_water`.
 
 Identical inputs give identical bytes: no clock, one font shipped beside this file.
 """
@@ -6,18 +7,21 @@ Identical inputs give identical bytes: no clock, one font shipped beside this fi
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from threading import Lock
 from typing import TYPE_CHECKING, Any, cast
 
 from drainward.finding import Finding
+from drainward.floor.film.result import Water
 from drainward.floor.result import Draft, Mend
 from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel
 from drainward.quantity import format_length
-from drainward.report.cautions import CERTAINTIES, cautions
+from drainward.report.cautions import CERTAINTIES, cautions, water_cautions
 from drainward.report.digest import inputs_digest
+from drainward.report.handover_water import Photos, fetch_photos, water_page
 from drainward.report.picture import Picture, floor_picture
 from drainward.report.picture_svg import picture_svg
 from drainward.report.words import (
@@ -40,42 +44,74 @@ if TYPE_CHECKING:
 __all__ = ["handover_pdf"]
 
 HERE = Path(__file__).parent
-TEXT_WIDTH, FLOOR_HEIGHT, MEND_HEIGHT = 181.0, 118.0, 72.0
+TEXT_WIDTH, FLOOR_HEIGHT, MEND_HEIGHT, WATER_HEIGHT = 181.0, 118.0, 72.0, 80.0
 """Room for the drawings on letter paper, mm."""
 
 
-def handover_pdf(job: Job, room: Room, draft: Draft, unit: UnitModel, readings: Sequence[Reading]) -> bytes:
-    """The evidence of one room: verdict, map, findings with sources, readings, mend, cautions. Letter size.
+def handover_pdf(
+    job: Job,
+    room: Room,
+    draft: Draft,
+    unit: UnitModel,
+    readings: Sequence[Reading],
+    water: Water | None = None,
+    photos: Photos | None = None,
+) -> bytes:
+    """The evidence of one room: verdict, map, findings with sources, readings, mend, water test, cautions. Letter size.
 
     readings : those of the room that went into the draft, in the order of the record; the table numbers them so, and
-    the map shows the same numbers.
+    the map shows the same numbers
+    water : the room's water test, a page of its own;  photos : where the photographs of its recorded tests are had
     """
     picture = floor_picture(draft, unit, tuple(readings))
-    digest = inputs_digest(job, room, unit, readings)
+    tests = None if water is None else [seen.test for seen in water.seen]
+    shots = () if water is None else fetch_photos(water, photos, _printable)
     data = {
         **_head(job, room, draft, unit),
-        "digest": digest,
+        "digest": inputs_digest(job, room, unit, readings, tests),
         "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)),
-        "findings": [_finding(finding) for finding in draft.findings],
+        "findings": _findings(draft.findings),
         "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),
         "readings": [_reading(job, draft, number, reading) for number, reading in enumerate(readings, 1)],
         "next": _next(job, draft),
         "mend": None if draft.mend is None else _mend(draft.mend, picture),
-        "cautions": cautions(job, unit),
+        "water": None
+        if water is None
+        else water_page(water, unit, _width(picture, WATER_HEIGHT), shots, _findings(water.findings)),
+        "cautions": [words for words in cautions(job, unit) if water is None or words not in water_cautions(unit)],
         "certainties": list(CERTAINTIES.items()),
     }
+    files = {shot.file: shot.data for shot in shots if shot is not None and shot.file}
+    return _print((HERE / "handover.typ").read_bytes(), files, json.dumps(data, ensure_ascii=False))
+
+
+def _printable(file: str, data: bytes) -> bool:
+    """Whether the press takes the picture."""
+    import typst
+
+    try:
+        _print(f'#image("{file}")'.encode(), {file: data}, "")
+    except typst.TypstError:
+        return False
+    return True
+
+
+def _print(layout: bytes, files: Mapping[str, bytes], data: str) -> bytes:
+    """The layout with its data and the files beside it, as PDF."""
     compiler, turn = _press()
-    with turn:
-        pdf = compiler.compile(sys_inputs={"data": json.dumps(data, ensure_ascii=False)})
+    with turn, TemporaryDirectory() as folder:
+        for name, content in files.items():
+            (Path(folder) / name).write_bytes(content)
+        pdf = compiler.compile(input=layout, root=folder, sys_inputs={"data": data})
     return cast("bytes", pdf)  # a PDF is one file; only pages as pictures come as a list
 
 
 @cache
 def _press() -> tuple[typst.Compiler, Lock]:
-    """One compiler for the process, since it reads font and layout but once; it prints for one thread at a time."""
+    """One compiler for the process, since it reads its font but once; it prints for one thread at a time."""
     import typst
 
-    return typst.Compiler(HERE / "handover.typ", font_paths=[HERE / "fonts"], ignore_system_fonts=True), Lock()
+    return typst.Compiler(font_paths=[HERE / "fonts"], ignore_system_fonts=True), Lock()
 
 
 def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]:
@@ -100,6 +136,10 @@ def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]
 def _width(picture: Picture, height: float) -> float:
     """Width of the drawing, mm, so that the floor itself is no higher than `height` mm."""
     return min(TEXT_WIDTH, height * picture.width / picture.depth + 11)
+
+
+def _findings(findings: Sequence[Finding]) -> list[dict[str, str]]:
+    return [_finding(finding) for finding in findings]
 
 
 def _finding(finding: Finding) -> dict[str, str]:

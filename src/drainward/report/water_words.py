@@ -147,19 +147,19 @@ def spread(of: Range, unit: str) -> Spread:
 
 def answered(water: Water) -> tuple[Answered, ...]:
     """Every range of the stage, in the order in which a crew meets it."""
-    running = f"with the shower running at {format_flow(water.shower)} ({format_flow(water.shower, 'L/min')})"
     lip = shown(water.lip, None, "m")
-    rise = f"lip {lip.trade} ({lip.si}) over the floor beside it" if math.isfinite(water.lip) else "no way out there"
+    rise = f"lip {lip.trade} ({lip.si})" if math.isfinite(water.lip) else "no way out there"
+    flow = f"at {format_flow(water.shower)} ({format_flow(water.shower, 'L/min')})"
     return (
-        Answered("Until the stream into the drain breaks up into drops", spread(water.drained, "s")),
+        Answered("Until the stream breaks up into drops", spread(water.drained, "s")),
         Answered("Left on the floor then", spread(water.left, "m3")),
         Answered("Of it standing in ponds", spread(water.standing, "m3")),
-        Answered("May hang by the water's own skin on a sound floor", Spread(*_skin(water.hang), "", "")),
+        Answered("May hang by the water's own skin", Spread(*_skin(water.hang), "", ""), "on a sound floor"),
         Answered("Deepest at the threshold in the test", spread(water.lip_depth, "m"), rise),
         Answered("Lost over the threshold in the test", spread(water.spilled, "m3")),
-        Answered(f"Deepest over the drain {running}", spread(water.shower_depth, "m")),
-        Answered("Threshold over the water meanwhile", spread(water.freeboard, "m"), "under 0: water runs out"),
-        Answered("Until water runs out, drain blocked and the shower running", spread(water.overflow, "s")),
+        Answered("Deepest over the drain, shower running", spread(water.shower_depth, "m"), flow),
+        Answered("Threshold over that water", spread(water.freeboard, "m"), "under 0: it runs out"),
+        Answered("Drain blocked, shower running: until water runs out", spread(water.overflow, "s")),
     )
 
 
