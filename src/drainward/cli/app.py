@@ -27,11 +27,20 @@ app = typer.Typer(
 
 
 class Stage(StrEnum):
-    """`job`: before anything is set; `draft`: the floor of a unit just set; `cure`: once its bed has cured."""
+    """`job`: before anything is set; `draft`: the floor of a unit just set; `cure`: its bed has cured; `water test`."""
 
     JOB = "job"
     DRAFT = "draft"
     CURE = "cure"
+    WATER = "water test"
+
+
+def _stage(written: str) -> Stage:
+    """A stage as it is written; a dash may stand for the space."""
+    try:
+        return Stage(written.replace("-", " "))
+    except ValueError:
+        raise typer.BadParameter(f'"{written}" is no stage; expected {", ".join(Stage)}') from None
 
 
 JobFolder = Annotated[Path, typer.Argument(metavar="JOB", help="Job folder.", exists=True, file_okay=False)]
@@ -62,7 +71,15 @@ def main(args: Sequence[str] | None = None) -> int:
 def check(
     job: JobFolder,
     room: Annotated[str | None, typer.Option("--room", metavar="R", help="One room; all rooms without it.")] = None,
-    stage: Annotated[Stage | None, typer.Option("--stage", help="One stage; all stages without it.")] = None,
+    stage: Annotated[
+        Stage | None,
+        typer.Option(
+            "--stage",
+            metavar="S",
+            parser=_stage,
+            help='One of job, draft, cure, "water test"; job and draft without it.',
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
     """Findings of one room, one stage, or all."""
@@ -80,14 +97,17 @@ def handover(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", metavar="FILE", help="PDF to write [handover-R.pdf].")
     ] = None,
+    water: Annotated[
+        bool, typer.Option("--water", help="With the water page though no water test is recorded; takes longer.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
-    """The evidence of one room, as PDF."""
+    """The evidence of one room, as PDF; with its water page where a water test is recorded."""
     from drainward.cli.answer import refusing
     from drainward.cli.handover import run
 
     with refusing(room, str(Stage.DRAFT), as_json):
-        run(job, room, output, as_json)
+        run(job, room, output, water, as_json)
 
 
 @app.command(name="import")

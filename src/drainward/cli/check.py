@@ -11,9 +11,9 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from drainward.cli import show
+from drainward.cli import show, show_water
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import answers, find_room, outlook, room_answer
+from drainward.cli.compute import WATER, answers, find_room, outlook, room_answer, water_answer
 from drainward.cli.exits import end
 from drainward.errors import Problem
 from drainward.finding import Verdict, overall
@@ -53,11 +53,12 @@ def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, stage: str |
 
 def _one_room(job: Job, name: str, stage: str, problems: Sequence[Problem], as_json: bool) -> None:
     room = find_room(job, name)
-    answer = room_answer(job, room, "draft" if stage == "job" else stage)
+    answer = water_answer(job, room) if stage == WATER else room_answer(job, room, "draft" if stage == "job" else stage)
     if as_json:
         emit(answer.as_json(), problems)
     else:
-        show.one_room(job, answer)
+        print_room = show_water.one_room if stage == WATER else show.one_room
+        print_room(job, answer)
         complain(problems)
     end(answer.verdict, problems)
 

@@ -1,48 +1,67 @@
 """From a loaded job to answers, for every command that shows them.
 
-Answer                 one room's draft, or why there is none
+Answer                 one room's draft or water test, or why there is none
 find_room              a room by name
 room_answer, answers   one room's answer; every room's, with a bar on a terminal's stderr
+water_answer           one room's water test, with a bar: it takes its time
 outlook                what can be said before anything is set
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
 from drainward.cli.exits import bad_use
 from drainward.errors import StageError
 from drainward.finding import Verdict
+from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Reading, Room
+from drainward.job.model import Job, Reading, Room, WaterTest
 from drainward.job.names import name_key, room_name
 from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
 from drainward.rules.window import job_warnings
 
-__all__ = ["Answer", "answers", "find_room", "floor_readings", "outlook", "room_answer"]
+__all__ = [
+    "WATER",
+    "Answer",
+    "answers",
+    "find_room",
+    "floor_readings",
+    "outlook",
+    "room_answer",
+    "water_answer",
+    "water_tests",
+]
+
+WATER = "water test"
+Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One room: its draft, or in `says` why there is none, which proves nothing."""
+    """One room: its draft, or at the water test its water, or in `says` why there is none, which proves nothing."""
 
     room: Room
     draft: Draft | None
     says: str = ""
     stage: str = "draft"
+    water: Water | None = None
 
     @property
     def verdict(self) -> Verdict:
-        return Verdict.NOT_PROVEN if self.draft is None else self.draft.verdict
+        found = self.draft or self.water
+        return Verdict.NOT_PROVEN if found is None else found.verdict
 
     def as_json(self) -> dict[str, Any]:
-        """The draft stage's object."""
-        if self.draft is not None:
-            return self.draft.as_json()
+        """The object of the stage."""
+        found = self.draft or self.water
+        if found is not None:
+            return found.as_json()
         return {
             "schema": 1,
             "room": self.room.room,
@@ -67,28 +86,56 @@ def find_room(job: Job, name: str) -> Room:
 
 
 def floor_readings(job: Job, room: str, stage: str = "draft") -> tuple[Reading, ...]:
-    """What was read on one room's floor at a stage; a cured floor not read anew stands as it was read wet."""
+    """What was read on one room's floor at a stage; a cured floor not read anew stands as it was read wet.
+
+    The floor of a water test is the cured one, with what was read after a pour beside it.
+    """
     mine = tuple(reading for reading in job.readings if reading.room == room)
+    if stage == WATER:
+        after = {reading.id for reading in mine if reading.stage == WATER}
+        cured = {reading.id for reading in floor_readings(job, room, "cure")}
+        return tuple(reading for reading in mine if reading.id in after | cured)
     at_stage = tuple(reading for reading in mine if reading.stage == stage)
     return at_stage or tuple(reading for reading in mine if reading.stage == "draft")
 
 
-def room_answer(job: Job, room: Room, stage: str = "draft") -> Answer:
-    """The floor of one room at a stage; without readings it still says which to take first."""
-    from drainward.floor import draft_stage
+def water_tests(job: Job, room: str) -> tuple[WaterTest, ...]:
+    """The water tests recorded in one room."""
+    return tuple(test for test in job.water_tests if test.room == room)
 
+
+def room_answer(job: Job, room: Room, stage: str = "draft", progress: Progress | None = None) -> Answer:
+    """The floor or the water of one room at a stage; without readings it still says which to take first."""
+    readings = floor_readings(job, room.room, stage)
     try:
-        return Answer(room, draft_stage(job, room.room, floor_readings(job, room.room, stage), stage=stage))
+        if stage == WATER:
+            from drainward.floor.film import water_stage
+
+            water = water_stage(job, room.room, readings, water_tests(job, room.room), progress=progress)
+            return Answer(room, None, stage=stage, water=water)
+        from drainward.floor import draft_stage
+
+        return Answer(room, draft_stage(job, room.room, readings, stage=stage, progress=progress))
     except StageError as refusal:
         return Answer(room, None, str(refusal), stage)
+
+
+def water_answer(job: Job, room: Room) -> Answer:
+    """The water of one room, with a bar on a terminal's stderr."""
+    with _bar(1) as watch:
+        return room_answer(job, room, WATER, watch(0, room.room))
 
 
 def answers(job: Job, stage: str = "draft") -> tuple[Answer, ...]:
     """Every room's answer, in the job's order; rooms not read yet cost nothing."""
     found = []
-    for room in _watched(job.rooms):
-        unread = not floor_readings(job, room.room, stage)
-        found.append(Answer(room, None, "not read yet", stage) if unread else room_answer(job, room, stage))
+    with _bar(len(job.rooms)) as watch:
+        for number, room in enumerate(job.rooms):
+            unread = not floor_readings(job, room.room, stage)
+            progress = watch(number, room.room)
+            found.append(
+                Answer(room, None, "not read yet", stage) if unread else room_answer(job, room, stage, progress)
+            )
     return tuple(found)
 
 
@@ -97,10 +144,19 @@ def outlook(job: Job) -> JobOutlook:
     return job_warnings(job, load_rules(job.rules))
 
 
-def _watched(rooms: tuple[Room, ...]) -> Iterable[Room]:
-    if len(rooms) < 3 or not sys.stderr.isatty():
-        return rooms
+@contextmanager
+def _bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
+    """A bar over all rooms, each a part of it; gives what takes a room's place and name to its own progress."""
+    if not rooms or not sys.stderr.isatty():
+        yield lambda number, name: None
+        return
     from rich.console import Console
-    from rich.progress import track
+    from rich.progress import Progress as Bar
 
-    return track(rooms, "computing", console=Console(stderr=True), transient=True)
+    with Bar(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("computing", total=rooms)
+
+        def watch(number: int, name: str) -> Progress:
+            return lambda what, share: bar.update(task, completed=number + share, description=f"{name}: {what}")
+
+        yield watch

@@ -8,33 +8,49 @@ import sys
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import find_room, floor_readings, room_answer
+from drainward.cli.compute import find_room, floor_readings, room_answer, water_answer, water_tests
 from drainward.cli.exits import bad_use, end
+from drainward.finding import overall
 from drainward.job import load
+from drainward.job.photos import read_photo
 from drainward.report import handover_pdf
+from drainward.report.water_words import water_headline
 from drainward.report.words import headline
 
 __all__ = ["run"]
 
 
-def run(folder: Path, name: str, output: Path | None, as_json: bool) -> None:
-    """Write the PDF, say where, and leave with the verdict's code: a failing floor is handed over as failing."""
+def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json: bool) -> None:
+    """Write the PDF, say where, and leave with the verdict's code: a failing floor is handed over as failing.
+
+    The water is computed where a water test is recorded, or where `with_water` asks for it; the verdict is over both.
+    """
     loaded = load(folder)
     job = loaded.job
     room = find_room(job, name)
     answer = room_answer(job, room)
     if answer.draft is None:
         bad_use(f"room {room.room} has nothing to hand over: {answer.says}")
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], floor_readings(job, room.room))
+    water = water_answer(job, room).water if with_water or water_tests(job, room.room) else None
+    readings = floor_readings(job, room.room)
+    pdf = handover_pdf(
+        job, room, answer.draft, job.units[room.unit], readings, water, lambda photo: read_photo(folder, photo)
+    )
     path = output or Path(f"handover-{_file_name(room.room)}.pdf")
     path.write_bytes(pdf)
+    verdict = answer.verdict if water is None else overall((answer.verdict, water.verdict))
     if as_json:
-        made = {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}
-        emit({**answer.as_json(), "handover": made}, loaded.problems)
+        told = {**answer.as_json(), "verdict": str(verdict)}
+        if water is not None:
+            told["water"] = water.as_json()
+        emit({**told, "handover": {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}}, loaded.problems)
     else:
-        sys.stdout.write(f"{headline(answer.draft).says}\n{path}\n")
+        sys.stdout.write(f"{headline(answer.draft).says}\n")
+        if water is not None:
+            sys.stdout.write(f"Water test: {water_headline(water).says}\n")
+        sys.stdout.write(f"{path}\n")
         complain(loaded.problems)
-    end(answer.verdict, loaded.problems)
+    end(verdict, loaded.problems)
 
 
 def _file_name(room: str) -> str:

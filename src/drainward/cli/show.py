@@ -1,9 +1,14 @@
 """Answers for a person at a terminal: the verdict sentence first, then the findings, then what to do.
 
-one_room      one room's draft stage
-all_rooms     a line for each room
-job_outlook   what can be said before anything is set
-console       where it is printed
+one_room                    one room's draft stage
+all_rooms                   a line for each room
+job_outlook                 what can be said before anything is set
+console                     where it is printed
+room_title, print_headline  who it is about; the verdict and what to do
+verdict_text                a verdict, coloured
+findings_table, advice      findings, and what to do about them
+next_reading, not_used      where to read next; readings left out
+table, item                 a plain table; an indented line
 """
 
 from __future__ import annotations
@@ -18,9 +23,11 @@ from rich.text import Text
 
 from drainward.cli.compute import Answer
 from drainward.finding import Finding, Verdict
-from drainward.floor.result import Draft
+from drainward.floor.result import Ask, Draft, Rejected
 from drainward.job.model import Job
+from drainward.report.water_words import water_headline
 from drainward.report.words import (
+    Headline,
     band,
     chance,
     found,
@@ -33,7 +40,21 @@ from drainward.report.words import (
 )
 from drainward.rules.outlook import JobOutlook
 
-__all__ = ["all_rooms", "console", "job_outlook", "one_room", "verdict_text"]
+__all__ = [
+    "advice",
+    "all_rooms",
+    "console",
+    "findings_table",
+    "item",
+    "job_outlook",
+    "next_reading",
+    "not_used",
+    "one_room",
+    "print_headline",
+    "room_title",
+    "table",
+    "verdict_text",
+]
 
 PIPED_WIDTH = 120
 
@@ -54,26 +75,36 @@ def verdict_text(verdict: Verdict) -> Text:
 _STAGES = {"draft": "draft check", "cure": "cured"}
 
 
+def room_title(job: Job, answer: Answer) -> Text:
+    """The room, its unit and the stage."""
+    unit = job.units.get(answer.room.unit)
+    title = Text(f"Room {answer.room.room}", "bold")
+    stage = _STAGES.get(answer.stage, answer.stage)
+    return title.append(f"  {unit.name if unit else answer.room.unit}, {stage}", "dim")
+
+
 def one_room(job: Job, answer: Answer) -> None:
     """The whole answer for one room."""
     out = console()
-    unit = job.units.get(answer.room.unit)
-    title = Text(f"Room {answer.room.room}", "bold")
-    title.append(f"  {unit.name if unit else answer.room.unit}, {_STAGES[answer.stage]}", "dim")
-    out.print(title)
+    out.print(room_title(job, answer))
     if answer.draft is None:
         out.print(Text(f"Not proven: {answer.says}.", _STYLES[Verdict.NOT_PROVEN]))
         return
     draft = answer.draft
-    said = headline(draft)
+    print_headline(out, headline(draft))
+    out.print(findings_table(draft.findings))
+    asked = next_reading(job, draft.next_reading)
+    for part in (*advice(draft.findings), *asked, *_mend(draft), *not_used(draft.rejected)):
+        out.print(part)
+    out.print(Text(f"{draft.used} readings used, {draft.samples} floors drawn from what they leave open.", "dim"))
+
+
+def print_headline(out: Console, said: Headline) -> None:
+    """The verdict and what to do, then a blank line."""
     out.print(Text(said.says, _STYLES[said.verdict]))
     if said.todo:
         out.print(Text(said.todo))
     out.print()
-    out.print(_findings(draft.findings))
-    for part in (*_advice(draft.findings), *_next(job, draft), *_mend(draft), *_not_used(draft)):
-        out.print(part)
-    out.print(Text(f"{draft.used} readings used, {draft.samples} floors drawn from what they leave open.", "dim"))
 
 
 def all_rooms(job: Job, found: Sequence[Answer], verdict: Verdict, ahead: JobOutlook | None) -> None:
@@ -85,15 +116,12 @@ def all_rooms(job: Job, found: Sequence[Answer], verdict: Verdict, ahead: JobOut
         _print_outlook(out, _unmet(ahead))
     if not found:
         return
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    for name in ("room", "floor", "unit", "verdict", "why"):
-        table.add_column(name, overflow="fold")
+    rows = table("room", "floor", "unit", "verdict", "why")
     for answer in found:
-        why = answer.says if answer.draft is None else headline(answer.draft).says.split(": ", 1)[-1]
         cells = [Text(answer.room.room), Text(answer.room.floor), Text(answer.room.unit)]
-        table.add_row(*cells, verdict_text(answer.verdict), Text(why))
+        rows.add_row(*cells, verdict_text(answer.verdict), Text(_why(answer)))
     out.print()
-    out.print(table)
+    out.print(rows)
 
 
 def job_outlook(job: Job, ahead: JobOutlook) -> None:
@@ -113,33 +141,42 @@ def _unmet(ahead: JobOutlook) -> JobOutlook:
 def _print_outlook(out: Console, ahead: JobOutlook) -> None:
     if ahead.findings:
         out.print(Text("\nBefore anything is set", "bold"))
-        out.print(_findings(ahead.findings))
-        for part in _advice(ahead.findings):
+        out.print(findings_table(ahead.findings))
+        for part in advice(ahead.findings):
             out.print(part)
     if ahead.questions:
         out.print(Text("Ask before anything is set", "bold"))
         for question in ahead.questions:
-            out.print(_item(f"{question.to}: {question.text}"))
+            out.print(item(f"{question.to}: {question.text}"))
             if question.why:
-                out.print(_item(question.why, "dim"))
+                out.print(item(question.why, "dim"))
 
 
-def _findings(findings: Sequence[Finding]) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
-    table.add_column("asked", ratio=3, overflow="fold")
-    table.add_column("found", ratio=2, overflow="fold")
-    table.add_column("limit", ratio=3, overflow="fold")
-    table.add_column("chance it conforms", ratio=1, min_width=9, overflow="fold")
-    table.add_column("verdict", no_wrap=True)
+def table(*names: str) -> Table:
+    """A table without lines; words too long for a column are broken."""
+    plain = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    for name in names:
+        plain.add_column(name, overflow="fold")
+    return plain
+
+
+def findings_table(findings: Sequence[Finding]) -> Table:
+    """What was asked, found and required, with the chance that it conforms and the verdict."""
+    rows = table()
+    rows.add_column("asked", ratio=3, overflow="fold")
+    rows.add_column("found", ratio=2, overflow="fold")
+    rows.add_column("limit", ratio=3, overflow="fold")
+    rows.add_column("chance it conforms", ratio=1, min_width=9, overflow="fold")
+    rows.add_column("verdict", no_wrap=True)
     for finding in findings:
-        table.add_row(
+        rows.add_row(
             Text(finding.what),
             _value(finding),
             Text(finding.limit).append(f"\n{finding.source}", "dim"),
             Text("–" if finding.probability is None else chance(finding.probability)),
             verdict_text(finding.verdict),
         )
-    return table
+    return rows
 
 
 def _value(finding: Finding) -> Text:
@@ -153,49 +190,59 @@ def _value(finding: Finding) -> Text:
     return text
 
 
-def _advice(findings: Sequence[Finding]) -> list[RenderableType]:
+def advice(findings: Sequence[Finding]) -> list[RenderableType]:
+    """What to do about those that are not met, each said once."""
     told = dict.fromkeys(f.advice for f in findings if f.advice and f.verdict is not Verdict.MEETS)
-    return [Text(), *(_item(advice) for advice in told)] if told else []
+    return [Text(), *(item(words) for words in told)] if told else []
 
 
-def _next(job: Job, draft: Draft) -> list[RenderableType]:
-    ask = draft.next_reading
+def next_reading(job: Job, ask: Ask | None) -> list[RenderableType]:
+    """Where to read next, with which tool and why; nothing where nothing is asked."""
     if ask is None:
         return []
     tool = f" ({tool_name(job, ask.instrument)})" if ask.instrument else ""
-    return [Text("\nRead next", "bold"), _item(f"{reading_words(ask)}{tool}. {sentence(ask.why)}")]
+    return [Text("\nRead next", "bold"), item(f"{reading_words(ask)}{tool}. {sentence(ask.why)}")]
 
 
 def _mend(draft: Draft) -> list[RenderableType]:
     mend = draft.mend
     if mend is None:
         return []
-    parts: list[RenderableType] = [Text("\nMend while the bed is wet", "bold"), _item(mend.says)]
+    parts: list[RenderableType] = [Text("\nMend while the bed is wet", "bold"), item(mend.says)]
     shims = shim_words(mend.shims)
     if shims:
-        parts.append(_item(f"Shims: {shims}"))
-    parts += [_item(mortar_words(mortar)) for mortar in mend.mortar]
+        parts.append(item(f"Shims: {shims}"))
+    parts += [item(mortar_words(mortar)) for mortar in mend.mortar]
     if shims:
         before, after = chance(mend.probability_before), chance(mend.probability)
-        parts.append(_item(f"Chance that the floor conforms after the turn: {after}; as it lies now: {before}."))
+        parts.append(item(f"Chance that the floor conforms after the turn: {after}; as it lies now: {before}."))
     return parts
 
 
-def _not_used(draft: Draft) -> list[RenderableType]:
-    if not draft.rejected:
+def not_used(rejected: Sequence[Rejected]) -> list[RenderableType]:
+    """The readings that were left out, and why."""
+    if not rejected:
         return []
-    lines = [_item(f"{'line ' + str(r.line) if r.line else r.id}: {r.why}") for r in draft.rejected]
+    lines = [item(f"{'line ' + str(r.line) if r.line else r.id}: {r.why}") for r in rejected]
     return [Text("\nReadings not used", "bold"), *lines]
 
 
-def _item(words: str, style: str = "") -> Padding:
+def item(words: str, style: str = "") -> Padding:
+    """A line, indented."""
     return Padding(Text(words, style), (0, 0, 0, 2))
+
+
+def _why(answer: Answer) -> str:
+    """What stands behind a room's verdict, without the verdict."""
+    if answer.draft is not None:
+        return headline(answer.draft).says.split(": ", 1)[-1]
+    return answer.says if answer.water is None else water_headline(answer.water).says.split(": ", 1)[-1]
 
 
 def _counts(found: Sequence[Answer]) -> str:
     if not found:
         return "No rooms to judge."
-    counted = Counter("not read yet" if a.draft is None else str(a.verdict) for a in found)
+    counted = Counter("not read yet" if a.draft is None and a.water is None else str(a.verdict) for a in found)
     order = (
         ("meets", "meets", "meet"),
         ("fails", "fails", "fail"),

@@ -4,6 +4,7 @@ PHOTOS, MOST   the folder's name; how large a photograph may be, bytes
 MEDIA_TYPES    what it may be
 photo_names    the files that there are
 find_photo     the one that a row names
+read_photo     and what it holds
 photo_type     what a file is, by its first bytes
 """
 
@@ -15,7 +16,7 @@ from pathlib import Path
 from drainward.errors import QuantityError
 from drainward.job.names import name_key, nearest
 
-__all__ = ["MEDIA_TYPES", "MOST", "PHOTOS", "find_photo", "photo_names", "photo_type"]
+__all__ = ["MEDIA_TYPES", "MOST", "PHOTOS", "find_photo", "photo_names", "photo_type", "read_photo"]
 
 PHOTOS = "photos"
 MOST = 8_000_000
@@ -52,6 +53,18 @@ def find_photo(folder: Path, names: Sequence[str], written: str) -> str:
     except ValueError as error:
         raise QuantityError(written, f"{error}; the row is kept without it") from None
     return same[0]
+
+
+def read_photo(folder: Path, name: str) -> tuple[bytes, str]:
+    """A photograph of the job folder and its media type; name : as `find_photo` gives it.
+
+    Raises OSError where it cannot be opened, QuantityError where it is no photograph.
+    """
+    data = (folder / PHOTOS / name).read_bytes()
+    try:
+        return data, photo_type(data, len(data))
+    except ValueError as error:
+        raise QuantityError(name, str(error)) from None
 
 
 def photo_type(head: bytes, size: int) -> str:
