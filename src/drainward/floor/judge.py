@@ -3,6 +3,8 @@
 Look         everything computed of the drawn floors, once
 look         compute it
 Judged       a finding with its answer on each drawn floor
+judged_on    one requirement on the drawn floors' values
+at_job_depth the trade's pond row at the depth that the job counts
 judge        every requirement of the rule book that binds a set floor
 """
 
@@ -25,7 +27,7 @@ from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_slope
 from drainward.rules import RuleBook, evaluate_probability
 
-__all__ = ["Judged", "Look", "judge", "look"]
+__all__ = ["Judged", "Look", "at_job_depth", "judge", "judged_on", "look"]
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -82,14 +84,15 @@ def judge(seen: Look, job: Job, book: RuleBook) -> list[Judged]:
     answers: list[Judged] = []
     for quantity, values_of in _QUANTITIES.items():
         for row in book.requirements(quantity, job.rules.shower):
-            requirement = _counted(row, job.pond_counts) if row.id == JOB_SETS else row
+            requirement = at_job_depth(row, job)
             found = values_of(seen, requirement)
             if found is not None:
-                answers.append(_judged(requirement, *found, job.risk))
+                answers.append(judged_on(requirement, *found, job.risk))
     return answers
 
 
-def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -> Judged:
+def judged_on(requirement: Requirement, values: Array, advice: str, risk: float) -> Judged:
+    """The finding on a quantity known by its values on drawn floors, (c,)."""
     conforms = np.ones(len(values), dtype=bool)
     if requirement.low is not None:
         conforms &= values >= requirement.low
@@ -101,9 +104,10 @@ def _judged(requirement: Requirement, values: Array, advice: str, risk: float) -
     return Judged(finding, conforms)
 
 
-def _counted(requirement: Requirement, counted: float) -> Requirement:
-    """The pond row at the depth that the job counts."""
-    if np.isclose(counted, requirement.high or 0.0, rtol=1e-3):
+def at_job_depth(requirement: Requirement, job: Job) -> Requirement:
+    """The trade's pond row at the depth that the job counts; any other requirement as it stands."""
+    counted = job.pond_counts
+    if requirement.id != JOB_SETS or np.isclose(counted, requirement.high or 0.0, rtol=1e-3):
         return requirement
     return replace(requirement, high=counted, written=f"at most {format_length(counted)} (set by the job)")
 

@@ -1,11 +1,12 @@
 """The draft stage: from one room's readings to its findings, its picture, the next reading and the mend.
 
-draft_stage    all of it for one room of a job
+draft_stage       all of it for one room of a job
+unit_of           the unit model of a room
+algebra_threads   the algebra library's threads, to be held to one
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 
@@ -16,35 +17,29 @@ from threadpoolctl import ThreadpoolController
 from drainward.errors import StageError
 from drainward.finding import Finding, Verdict, overall
 from drainward.floor.ask import next_reading, tools
-from drainward.floor.belief import believe
 from drainward.floor.contradict import ask_again, contradictions, unsettled, withheld
 from drainward.floor.doubt import prudent
+from drainward.floor.drawn import Progress, drawn
 from drainward.floor.fall import extreme
-from drainward.floor.functionals import as_functionals
 from drainward.floor.judge import Judged, Look, judge, look
 from drainward.floor.mend import CURED, THRESHOLD, best_move, mend, mortar_map, mortar_places
 from drainward.floor.ponds import list_ponds
 from drainward.floor.result import Ask, Draft, FloorMap, Mend
-from drainward.floor.shape import INCH, moulded
+from drainward.floor.shape import INCH
 from drainward.floor.straightedge import high_spots
-from drainward.floor.surface import surfaces
 from drainward.floor.threshold import threshold_rise
 from drainward.job.model import Job, Reading, ReadingKind, UnitModel
 from drainward.rules import RuleBook, evaluate_normal, load_rules
 
-__all__ = ["draft_stage"]
+__all__ = ["algebra_threads", "draft_stage", "unit_of"]
 
 Array = NDArray[np.float64]
-Progress = Callable[[str, float], None]
 
 WET = frozenset({"set", "draft"})
 """Stages at which the bed is still wet, so that the unit can be moved."""
 
 ASK_FLOORS, MEND_FLOORS = 448, 256
 """So many drawn floors tell which reading to take next, and what a turn of the unit does, as well as all do."""
-
-_FINE, _COARSE = INCH / 4, INCH / 2
-_NODES = 40_000  # of the grid of a 60 x 40 in floor; a larger floor has wider steps, not more of them
 
 
 def draft_stage(
@@ -66,12 +61,13 @@ def draft_stage(
     Raises StageError when the job has no such room or the room no unit model.
     """
     # Thousands of small products: the algebra library's own threads would wait for each other on a busy machine.
-    with _algebra_threads().limit(limits=1, user_api="blas"):
+    with algebra_threads().limit(limits=1, user_api="blas"):
         return _draft(job, room, readings, stage, samples, seed, threads, progress)
 
 
 @cache
-def _algebra_threads() -> ThreadpoolController:
+def algebra_threads() -> ThreadpoolController:
+    """To be limited to one where many small products are taken."""
     return ThreadpoolController()
 
 
@@ -86,24 +82,10 @@ def _draft(
     progress: Progress | None,
 ) -> Draft:
     tell = progress or (lambda what, share: None)
-    unit = _unit_of(job, room)
-    tell("reading the readings", 0.0)
-    f, used, rejected = as_functionals(unit, readings)
-    particles = int(np.clip(samples // 2, 16, 500))
-    tell("working out what the floor may be", 0.05)
-    belief = believe(
-        unit.inside_width,
-        unit.inside_depth,
-        f.apply(moulded(unit, f.x, f.y)),
-        f,
-        particles=particles,
-        threads=threads,
-        seed=seed,
-    )
-    step = max(_FINE if samples > 256 else _COARSE, np.sqrt(unit.inside_width * unit.inside_depth / _NODES))
-    tell("drawing floors", 0.3)
-    drawn = surfaces(belief.draw(max(samples // particles, 1), seed + 1), unit, step, threads)
-    seen = look(drawn, job, threads, tell)
+    unit = unit_of(job, room)
+    d = drawn(unit, readings, samples, seed, threads, tell)
+    belief, used, rejected = d.belief, d.used, d.rejected
+    seen = look(d.surfaces, job, threads, tell)
     book = load_rules(job.rules)
     judged = judge(seen, job, book)
     contradicted, again = contradictions(belief, used, seen.floors), unsettled(belief, used)
@@ -133,7 +115,8 @@ def _draft(
     )
 
 
-def _unit_of(job: Job, room: str) -> UnitModel:
+def unit_of(job: Job, room: str) -> UnitModel:
+    """Raises StageError when the job has no such room or the room no unit model."""
     for r in job.rooms:
         if r.room == room:
             if r.unit not in job.units:

@@ -55,6 +55,11 @@ class Floors:
         more: NDArray[np.bool_] = count > fewest
         return more
 
+    def pick(self, index: NDArray[np.intp]) -> Floors:
+        """The floors of these numbers, which may repeat."""
+        shapes = self.shapes[index]
+        return Floors(self.nodes, self.coarse[index], self.plane[index], shapes, self.height[index])
+
     @property
     def middle(self) -> tuple[float, float]:
         return self.nodes.x[-1] / 2, self.nodes.y[-1] / 2

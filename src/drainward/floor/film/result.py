@@ -40,7 +40,7 @@ class Pour:
 
 @dataclass(frozen=True, slots=True)
 class Hang:
-    """What clean water does on a sound floor by surface tension alone (floor of the room's least likely fall).
+    """What clean water does on a sound floor by surface tension alone, at the expected floor's median fall.
 
     least, most : thickness of a patch that hangs by itself, m, from a receding to an advancing edge
     length : along the fall, m, up to which such a strip hangs still;  fall : at which, ratio
