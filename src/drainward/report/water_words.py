@@ -18,7 +18,15 @@ from dataclasses import dataclass, replace
 from drainward.finding import Verdict
 from drainward.floor.film.result import Hang, Pour, Range, Seen, Water
 from drainward.job.model import Pattern, Puddle, WaterTest
-from drainward.quantity import format_duration, format_flow, format_length, format_slope, format_volume, parse_volume
+from drainward.quantity import (
+    INCH,
+    format_duration,
+    format_flow,
+    format_length,
+    format_slope,
+    format_volume,
+    parse_volume,
+)
 from drainward.report.words import (
     UNKNOWN,
     Headline,
@@ -47,8 +55,8 @@ __all__ = [
     "water_headline",
 ]
 
-NEVER, NONE = "never within an hour", "none"
-_OUNCE, _GALLON, _LEAST = (parse_volume(text).value for text in ("1 fl oz", "1 gal", "0.1 mL"))
+NEVER, NONE, THIN = "never within an hour", "none", 'under 1/32"'
+_OUNCE, _GALLON, _LEAST = (parse_volume(text).value for text in ("1 fl oz", "1 gal", "1 mL"))
 FASTEST = 500.0
 """Reynolds number of the film up to which its law holds."""
 
@@ -113,9 +121,11 @@ def water_headline(water: Water) -> Headline:
         return replace(said, todo=" ".join(part for part in (sentence(astray.says), _read(astray)) if part))
     if water.verdict is Verdict.NOT_PROVEN and water.next_reading is not None:
         return replace(said, todo=f"Read next: {reading_words(water.next_reading)}.")
-    if water.verdict is Verdict.MEETS and not water.seen:
-        return replace(said, todo=" ".join(part for part in (said.todo, _pour(water)) if part))
-    return said
+    if water.verdict is Verdict.FAILS or water.seen:
+        return said
+    # What is not counted stands before what to do; what nobody measured yet is measured with the pour.
+    kept = said.todo if water.verdict is Verdict.MEETS else ""
+    return replace(said, todo=" ".join(part for part in (kept, _pour(water)) if part))
 
 
 def expected(water: Water) -> str:
@@ -135,7 +145,7 @@ def spread(of: Range, unit: str) -> Spread:
         return Spread(UNKNOWN, "", "", "")
     likely = _written(of.likely, unit)
     low, high = _written(of.low, unit), _written(of.high, unit)
-    about = likely.trade if likely.trade in (NEVER, NONE) else f"about {likely.trade}"
+    about = likely.trade if likely.trade in (NEVER, NONE, THIN) else f"about {likely.trade}"
     if low == high:
         return Spread(about, likely.si, "", "")
     if unit == "m":
@@ -278,7 +288,10 @@ def _written(value: float, unit: str) -> Shown:
         return Shown(_time(value), "")
     if not math.isfinite(value):
         return Shown(UNKNOWN, "")
-    return _volume(value) if unit == "m3" else shown(value, None, unit)
+    if unit == "m3":
+        return _volume(value)
+    length = shown(value, None, unit)
+    return replace(length, trade=THIN) if 0 < value < INCH / 64 else length
 
 
 def _time(seconds: float) -> str:
@@ -290,7 +303,7 @@ def _time(seconds: float) -> str:
 
 
 def _volume(volume: float) -> Shown:
-    """Two digits in each unit; under 0.1 mL is none."""
+    """Two digits in each unit; under 1 mL, some drops, is none."""
     if volume < _LEAST:
         return Shown(NONE, "")
     trade = _OUNCE if volume < _GALLON / 10 else _GALLON
@@ -309,9 +322,11 @@ def _skin(hang: Hang) -> tuple[str, str]:
 
 
 def _to(low: str, high: str) -> str:
-    """`2.1 to 7.4 fl oz`: a unit that both ends share stands once, and of one end alone nothing is said."""
-    if not (low and high):
-        return f"up to {high}" if high else low
+    """`2.1 to 7.4 fl oz`: a unit that both ends share stands once, and a low end of nothing not at all."""
+    if low == high:
+        return high
+    if low in ("", NONE):
+        return f"up to {high}"
     number, _, unit = low.partition(" ")
     shared = unit == high.partition(" ")[2] and unit.replace(" ", "").isalpha()
     return f"{number if shared else low} to {high}"
