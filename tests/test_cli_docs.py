@@ -39,4 +39,5 @@ def test_every_key_is_explained(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
     monkeypatch.setattr("drainward.cli.validate.CHECKS", CHECKS[:1])
     main(["validate", "--json"])
     shown = set(_keys(hand_made.draft().as_json())) | set(_keys(json.loads(capsys.readouterr().out)))
+    shown |= set(_keys(hand_made.water().as_json()))
     assert shown - told == set()

@@ -213,13 +213,13 @@ def remarks(water: Water) -> tuple[str, ...]:
 def poured_words(pour: Pour | WaterTest) -> str:
     """`1 gal (3.79 L) over the floor within 1 min`; a bucket or a head with its place."""
     if pour.x is not None and pour.y is not None:
-        where = f" {place(pour.x, pour.y)}"
+        where = f", {place(pour.x, pour.y)},"
     else:
-        where = "" if pour.how is Pattern.OVER_THE_FLOOR else " in the middle"
+        where = "" if pour.how is Pattern.OVER_THE_FLOOR else ", in the middle,"
     how = {
         Pattern.OVER_THE_FLOOR: "over the floor",
-        Pattern.AT_A_POINT: "at one point,",
-        Pattern.SHOWER: "from a shower head,",
+        Pattern.AT_A_POINT: "at one point",
+        Pattern.SHOWER: "from a shower head",
     }[pour.how]
     much = f"{format_volume(pour.poured)} ({format_volume(pour.poured, 'L')})"
     return f"{much} {how}{where} within {format_duration(pour.over)}"
