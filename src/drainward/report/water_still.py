@@ -188,7 +188,7 @@ def time_steps(low: float, high: float) -> tuple[float, ...]:
         times = tuple(float(time) for time in ladder if low < time < high)
         if len(times) <= _MOST:
             break
-    return times
+    return times[-_MOST:]
 
 
 def _running(play: Play, unit: UnitModel) -> tuple[Array, tuple[float, ...]]:
