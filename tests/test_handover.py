@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import re
+import struct
+import zlib
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import hand_made
 import pytest
 from pypdf import PdfReader
 
+from drainward.errors import InputError, Problem
 from drainward.finding import Verdict
 from drainward.job.model import Instrument, Job, Room
 from drainward.report import handover_pdf, inputs_digest
 from drainward.report.cautions import CERTAINTIES, cautions, water_cautions
+from drainward.report.handover_water import Photos
 
 LEVEL = Instrument(id="level-24", name="24 in level", length=0.61, u=0.0004)
 
@@ -146,3 +152,132 @@ def test_the_water_test_has_its_own_cautions_among_them() -> None:
         assert word in told
     assert all(line.startswith("Water test: ") for line in water)
     assert set(water) <= set(cautions(_job(Room(room="1", unit="U60")), unit))
+
+
+def _png(width: int = 3, height: int = 2) -> bytes:
+    """A picture as ISO/IEC 15948 has it: 8-bit RGB, no filter."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = (b"\0" + bytes(range(3 * width))) * height
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
+
+
+def _wet(photos: Photos | None = None, **changes: object) -> bytes:
+    room = Room(room="101", floor="1", unit="U60")
+    water = hand_made.water(**changes)
+    return handover_pdf(_job(room), room, hand_made.draft(), hand_made.unit(), hand_made.readings(), water, photos)
+
+
+def _photographed(name: str = "floor.png") -> dict[str, object]:
+    return {"seen": (replace(hand_made.water().seen[0], test=hand_made.water_test(photo=name)),)}
+
+
+def _pictures(pdf: bytes) -> int:
+    return sum(len(page.images) for page in PdfReader(io.BytesIO(pdf)).pages)
+
+
+@pytest.fixture(scope="module")
+def wet() -> str:
+    return _text(_wet())
+
+
+def test_the_first_page_names_the_water_test_s_verdict_too() -> None:
+    first = PdfReader(io.BytesIO(_wet())).pages[0].extract_text()
+    assert "Water test: ? Not proven: water test as seen beside the water computed" in re.sub(r"\s+", " ", first)
+    assert "Water test:" not in PdfReader(io.BytesIO(_pdf())).pages[0].extract_text()
+
+
+def test_the_water_page_begins_a_page_after_the_floor_and_before_the_cautions() -> None:
+    pages = [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(_wet())).pages]
+    (begins,) = (k for k, page in enumerate(pages) if page.startswith("Water test ?"))
+    assert "What was read" in "".join(pages[:begins])
+    assert "Seen by" in pages[-1]
+    assert begins < len(pages) - 1
+
+
+def test_the_water_page_shows_what_the_pour_does_and_every_finding(wet: str) -> None:
+    water = hand_made.water()
+    for part in (
+        "after about 1 min 50 s, 95 %: 1 min 20 s to 2 min 40 s",
+        "about 4 fl oz 120 mL 2.1 to 7.5 fl oz 62 to 220 mL",
+        "1 min 35 s to never within an hour",
+        "200 floors drawn from what the readings leave open; 5 readings used, 1 not used",
+        "Such a film is no pond",
+        "refills to the same outline after wiping and a second pour",
+    ):
+        assert part in wet
+    for finding in water.findings:
+        assert finding.what in wet
+        assert finding.limit in wet
+
+
+def test_the_water_page_shows_each_recorded_test(wet: str) -> None:
+    for part in (
+        "Recorded test 1, Ana B.: 1 gal (3.79 L) over the floor within 1 min 2 s; no soap",
+        "Drained: 2 min 15 s until drops; computed about 1 min 50 s",
+        "Puddles: 2 seen; to be expected 2 in 100.",
+        'seen 1: 45-1/4" from the left, 26-3/4" from the back, 4" across, 5/32" (4.0 mm) deep',
+        "Not as computed. The puddle in the front left",
+        "Why: A dip that no reading crosses: 81 in 100; Water that hangs by itself: 19 in 100.",
+        "The reading that would tell: Read: the gap under the middle of a straightedge",
+    ):
+        assert part in wet
+
+
+def test_without_a_recorded_test_it_says_so_on_both_pages() -> None:
+    told = _text(_wet(seen=(), next_reading=None))
+    assert told.count("Water test, none recorded yet") == 2
+    assert "No water test is recorded for this room: all of this is computed from the readings alone." in told
+
+
+def test_the_water_test_s_cautions_stand_once(wet: str) -> None:
+    for caution in water_cautions(hand_made.unit()):
+        assert wet.count(caution) == 1
+
+
+def test_a_photograph_is_printed_beside_its_test_with_its_digest() -> None:
+    pdf = _wet(lambda name: (_png(), "image/png"), **_photographed())
+    assert _pictures(pdf) == 1
+    digest = hashlib.sha256(_png()).hexdigest()
+    assert f"SHA-256 {digest[:32]} {digest[32:]}" in _text(pdf)
+
+
+@pytest.mark.parametrize(
+    ("data", "media_type"), [(b"no picture", "image/png"), (_png()[:40], "image/png"), (_png(), "text/html")]
+)
+def test_a_photograph_that_cannot_be_printed_is_told(data: bytes, media_type: str) -> None:
+    pdf = _wet(lambda name: (data, media_type), **_photographed("<b>.png"))
+    assert _pictures(pdf) == 0
+    assert "Photograph <b>.png is no picture that can be printed. SHA-256" in _text(pdf)
+
+
+def test_a_photograph_that_is_gone_is_told() -> None:
+    def gone(name: str) -> tuple[bytes, str]:
+        raise InputError((Problem("record.sqlite", None, "photo", name, "is no photograph of this record"),))
+
+    told = _text(_wet(gone, **_photographed()))
+    assert "Photograph floor.png could not be read: record.sqlite" in told
+    assert "is no photograph of this record" in told
+    assert "Photograph floor.png, kept with the job." in _text(_wet(None, **_photographed()))
+
+
+def test_same_water_same_bytes_and_other_tests_another_digest() -> None:
+    first, second = (_wet(lambda name: (_png(), "image/png"), **_photographed()) for _ in range(2))
+    assert first == second
+    room = Room(room="101", floor="1", unit="U60")
+    parts = _job(room), room, hand_made.unit(), hand_made.readings()
+    digests = {
+        inputs_digest(*parts),
+        inputs_digest(*parts, ()),
+        inputs_digest(*parts, (hand_made.water_test(),)),
+        inputs_digest(*parts, (hand_made.water_test(soap=True),)),
+    }
+    assert len(digests) == 4
+
+
+@pytest.mark.parametrize("verdict", list(Verdict))
+def test_the_water_page_never_approves(verdict: Verdict) -> None:
+    assert "complian" not in _text(_wet(verdict=verdict)).lower()
