@@ -48,7 +48,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
 
 @pytest.fixture
 def page(folder: Path, store: Store) -> Iterator[httpx.Client]:
-    with opened(create_app(folder, store, compute=web_job.compute)) as client:
+    with opened(create_app(folder, store, compute=web_job.compute, compute_water=web_job.compute_water)) as client:
         yield client
 
 
@@ -90,7 +90,7 @@ def test_questions_and_warnings_come_before_the_rooms(page: httpx.Client) -> Non
 def test_problems_of_the_folder_are_on_the_page(folder: Path, store: Store) -> None:
     path = folder / "readings.csv"
     path.write_text(path.read_text() + "101,,,level-24,draft,wedge,nowhere,1 in,2 in,3 in,1/4,,\n")
-    with opened(create_app(folder, store, compute=web_job.compute)) as page:
+    with opened(create_app(folder, store, compute=web_job.compute, compute_water=web_job.compute_water)) as page:
         text = page.get("/").text
     assert "1 thing in the job folder could not be used" in text
     assert "readings.csv, line 32" in text
@@ -223,7 +223,7 @@ def test_a_reading_is_taken_back_and_kept(page: httpx.Client, store: Store) -> N
 
 
 def test_without_a_record_the_page_only_shows(folder: Path) -> None:
-    with opened(create_app(folder, None, compute=web_job.compute)) as page:
+    with opened(create_app(folder, None, compute=web_job.compute, compute_water=web_job.compute_water)) as page:
         text = page.get("/rooms/101").text
         assert "takes no readings" in text
         assert "<form" not in text

@@ -44,7 +44,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
 @pytest.fixture
 def address(tmp_path: Path, store: Store) -> Iterator[str]:
     folder = web_job.write(tmp_path / "job")
-    app = create_app(folder, store, compute=web_job.compute, names=("floor.test",))
+    app = create_app(folder, store, compute=web_job.compute, compute_water=web_job.compute_water, names=("floor.test",))
     with web_job.running(app) as found:
         yield found
 

@@ -7,7 +7,10 @@
 /rooms/R/draft.json        the stable JSON of the draft stage
 /rooms/R/plan.svg          the plan as paper shows it
 /rooms/R/handover.pdf      the evidence on paper
-POST /rooms/R/readings     a reading in;  POST /rooms/R/withdrawals  a reading taken back
+POST /rooms/R/readings     a reading in
+POST /rooms/R/withdrawals  a reading or a water test taken back
+
+The water's addresses stand in `drainward.web.water_pages`.
 """
 
 from __future__ import annotations
@@ -39,10 +42,12 @@ from drainward.floor.result import Draft
 from drainward.job.model import Reading, Room
 from drainward.report.cautions import cautions
 from drainward.web.answer import reading_rows
-from drainward.web.desk import FULL, QUICK, Compute, engine
+from drainward.web.desk import FULL, QUICK, Compute, ComputeWater, engine, water_engine
 from drainward.web.entry import read_entry
+from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
 from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
+from drainward.web.water_pages import WaterPages
 
 if TYPE_CHECKING:
     from drainward.record.store import Store
@@ -51,16 +56,22 @@ __all__ = ["create_app"]
 
 
 def create_app(
-    job_folder: Path, store: Store | None, *, compute: Compute = engine, names: Iterable[str] = ()
+    job_folder: Path,
+    store: Store | None,
+    *,
+    compute: Compute = engine,
+    compute_water: ComputeWater = water_engine,
+    names: Iterable[str] = (),
 ) -> Starlette:
     """The page of one job.
 
     store   : where readings are kept; None shows the folder's readings and takes none
-    compute : what computes a draft
+    compute, compute_water : what computes a draft, and a water test
     names   : host names, beside this machine's own, under which the page may be reached
     Raises InputError when the folder cannot be used.
     """
-    pages = _Pages(Site(job_folder, store, compute))
+    pages = _Pages(Site(job_folder, store, compute, compute_water))
+    water = WaterPages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -75,12 +86,13 @@ def create_app(
             Route("/rooms/{room:path}/draft.json", pages.draft),
             Route("/rooms/{room:path}/plan.svg", pages.plan),
             Route("/rooms/{room:path}/handover.pdf", pages.handover),
+            *water.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),
             Mount("/static", StaticFiles(packages=[("drainward.web", "static")]), name="static"),
         ],
-        middleware=[Middleware(Guard, names=names), Middleware(GZipMiddleware)],
+        middleware=[Middleware(Guard, names=names), Middleware(GZipMiddleware, compresslevel=6)],
         exception_handlers={HTTPException: pages.refused, DrainwardError: pages.refused, Exception: pages.broken},
         lifespan=lifespan,
     )
@@ -92,7 +104,7 @@ class _Pages:
     def __init__(self, site: Site) -> None:
         self.site = site
         env = Environment(loader=PackageLoader("drainward.web"), autoescape=True, trim_blocks=True, lstrip_blocks=True)
-        env.filters["room_path"] = _room_path
+        env.filters["room_path"] = room_path
         env.filters["unbroken"] = _unbroken
         self.templates = Jinja2Templates(env=env)
 
@@ -118,7 +130,7 @@ class _Pages:
         return JSONResponse({"rooms": [row.as_json() for row in rows], "done": done, "of": len(rows)})
 
     async def room(self, request: Request) -> Response:
-        return await self._room(request, self._asked_room(request))
+        return await self._room(request, asked_room(self.site.rooms, request))
 
     async def _room(
         self, request: Request, room: Room, typed: Mapping[str, str] | None = None, refused: InputError | None = None
@@ -147,7 +159,7 @@ class _Pages:
         return self.templates.TemplateResponse(request, "room.html", shows, status_code=422 if refused else 200)
 
     async def answer(self, request: Request) -> Response:
-        room = self._asked_room(request)
+        room = asked_room(self.site.rooms, request)
         readings = await run_in_threadpool(self.site.readings, room.room)
         samples = QUICK if request.query_params.get("first") else FULL
         if samples == QUICK and self.site.desk.known(room.room, readings) is not None:
@@ -173,13 +185,13 @@ class _Pages:
         }
 
     async def draft(self, request: Request) -> Response:
-        room = self._asked_room(request)
+        room = asked_room(self.site.rooms, request)
         readings = await run_in_threadpool(self.site.readings, room.room)
         return JSONResponse((await self._computed(room, readings, FULL)).as_json())
 
     async def plan(self, request: Request) -> Response:
         """The plan as paper shows it, for a browser without scripts."""
-        room = self._asked_room(request)
+        room = asked_room(self.site.rooms, request)
         readings = await run_in_threadpool(self.site.readings, room.room)
         draft = await self._computed(room, readings, FULL)
         svg = await run_in_threadpool(self.site.svg, room, draft, readings)
@@ -188,51 +200,53 @@ class _Pages:
     async def handover(self, request: Request) -> Response:
         from drainward.report.handover import handover_pdf
 
-        room = self._asked_room(request)
+        room = asked_room(self.site.rooms, request)
         readings = await run_in_threadpool(self.site.readings, room.room)
         draft = await self._computed(room, readings, FULL)
-        unit = self.site.unit(room)
-        pdf = await run_in_threadpool(handover_pdf, self.site.job, room, draft, unit, readings)
+        unit, tests = self.site.unit(room), await run_in_threadpool(self.site.tests, room.room)
+        water = None
+        if tests:
+            # Shielded for the same reason as a draft.
+            water = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_water(room.room, readings, tests)))
+        pdf = await run_in_threadpool(handover_pdf, self.site.job, room, draft, unit, readings, water, self.site.photo)
         name = f"inline; filename*=UTF-8''{quote(f'handover {room.room}.pdf', safe='')}"
         return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": name})
 
     async def save(self, request: Request) -> Response:
-        room = self._asked_room(request)
-        typed = await _form(request)
+        room = asked_room(self.site.rooms, request)
+        typed = (await read_form(request)).fields
         now = datetime.now(UTC).replace(microsecond=0)
         try:
             reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), now)
             await run_in_threadpool(self.site.save, reading, now)
         except InputError as error:
-            if _wants_json(request):
-                return _refusal(error)
+            if wants_json(request):
+                return refusal(error)
             return await self._room(request, room, typed, error)
-        if _wants_json(request):
+        if wants_json(request):
             return JSONResponse({"saved": reading.id, "written": reading.written}, 201)
-        return RedirectResponse(_room_path(room.room), 303)
+        return RedirectResponse(room_path(room.room), 303)
 
     async def withdraw(self, request: Request) -> Response:
-        room = self._asked_room(request)
-        typed = await _form(request)
+        room = asked_room(self.site.rooms, request)
+        typed = (await read_form(request)).fields
         why, who = (" ".join(typed.get(name, "").split()) for name in ("why", "who"))
+        field = "test" if "test" in typed else "reading"
+        entry = typed.get(field, "")
         try:
-            await run_in_threadpool(
-                self.site.withdraw, room, typed.get("reading", ""), why[:500], who[:80], datetime.now(UTC)
-            )
+            await run_in_threadpool(self.site.withdraw, room, field, entry, why[:500], who[:80], datetime.now(UTC))
         except InputError as error:
-            if _wants_json(request):
-                return _refusal(error)
+            if wants_json(request):
+                return refusal(error)
             raise HTTPException(422, str(error)) from None
-        return (
-            JSONResponse({"withdrawn": typed["reading"]})
-            if _wants_json(request)
-            else RedirectResponse(_room_path(room.room), 303)
-        )
+        if wants_json(request):
+            return JSONResponse({"withdrawn": entry})
+        return RedirectResponse(room_path(room.room) + ("/water" if field == "test" else ""), 303)
 
     async def refused(self, request: Request, error: Exception) -> Response:
         """404, 405, 422: said in a sentence, on a page or in JSON."""
         status, says = (error.status_code, error.detail) if isinstance(error, HTTPException) else (422, str(error))
-        if _wants_json(request):
+        if wants_json(request):
             return JSONResponse({"error": says}, status)
         shows = {"job": self.site.job, "says": says}
         return self.templates.TemplateResponse(request, "refused.html", shows, status_code=status)
@@ -242,41 +256,11 @@ class _Pages:
         says = "Something in Drainward itself went wrong. What was saved is safe; the log of the server says more."
         return await self.refused(request, HTTPException(500, says))
 
-    def _asked_room(self, request: Request) -> Room:
-        name = request.path_params["room"]
-        room = self.site.rooms.get(name)
-        if room is None:
-            raise HTTPException(404, f'There is no room "{name}" in this job.')
-        return room
-
     async def _computed(self, room: Room, readings: tuple[Reading, ...], samples: int) -> Draft:
         # Shielded: several pages may wait for the same draft, and one that goes away must not take it along.
         return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask(room.room, readings, samples)))
 
 
-async def _form(request: Request) -> dict[str, str]:
-    """The form's text fields; the last of a name counts."""
-    kinds = ("application/x-www-form-urlencoded", "multipart/form-data")
-    if request.headers.get("content-type", "").partition(";")[0].strip() not in kinds:
-        raise HTTPException(415, "A reading is sent as a form.")
-    async with request.form(max_files=0, max_fields=40) as form:
-        return {name: value for name, value in form.items() if isinstance(value, str)}
-
-
-def _refusal(error: InputError) -> JSONResponse:
-    fields = [{"field": p.field, "got": p.got, "expected": p.expected, "says": str(p)} for p in error.problems]
-    return JSONResponse({"problems": fields}, 422)
-
-
-def _wants_json(request: Request) -> bool:
-    return "application/json" in request.headers.get("accept", "") or request.url.path.endswith(".json")
-
-
 def _unbroken(words: str) -> str:
     """The words with trade numbers such as 31-1/2" kept on one line."""
     return re.sub(r"(?<=\d)-(?=\d+/\d)", "\N{NON-BREAKING HYPHEN}", words)
-
-
-def _room_path(name: str) -> str:
-    """The address of a room's page, whatever its name holds."""
-    return f"/rooms/{quote(name, safe='')}"

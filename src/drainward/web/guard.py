@@ -16,10 +16,14 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["BODY_LIMIT", "Guard"]
+from drainward.job.photos import MOST
+
+__all__ = ["BODY_LIMIT", "PHOTO_LIMIT", "Guard"]
 
 BODY_LIMIT = 16_384
 """Most that a form may hold, bytes: ten times the longest honest reading."""
+PHOTO_LIMIT = MOST + BODY_LIMIT
+"""Most that a water test may hold: the largest photograph that is kept, and its form."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -49,9 +53,11 @@ class Guard:
             return
         body = b""
         if scope["method"] not in _SAFE:
-            read = await _body(receive)
+            limit = _limit(scope["path"])
+            read = await _body(receive, limit)
             if read is None:
-                await PlainTextResponse(f"Too much was sent; at most {BODY_LIMIT} bytes.\n", 413)(scope, receive, send)
+                says = f"Too much was sent; at most {limit / 1e6:.2f} MB.\n"
+                await PlainTextResponse(says, 413)(scope, receive, send)
                 return
             body = read
         await self.app(scope, _replay(body, receive), _with_policy(send))
@@ -76,7 +82,12 @@ class Guard:
         return True
 
 
-async def _body(receive: Receive) -> bytes | None:
+def _limit(path: str) -> int:
+    """Only a room's water test may bring a photograph."""
+    return PHOTO_LIMIT if path.startswith("/rooms/") and path.endswith("/water") else BODY_LIMIT
+
+
+async def _body(receive: Receive, limit: int) -> bytes | None:
     """The whole body, or None when it passes the limit."""
     parts: list[bytes] = []
     size = 0
@@ -86,7 +97,7 @@ async def _body(receive: Receive) -> bytes | None:
             return b"".join(parts)
         part = message.get("body", b"")
         size += len(part)
-        if size > BODY_LIMIT:
+        if size > limit:
             return None
         parts.append(part)
         if not message.get("more_body", False):

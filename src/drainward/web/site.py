@@ -1,30 +1,49 @@
-"""One job as the page sees it: `Site`, and `Answer`, what a room's page shows of one draft."""
+"""One job as the page sees it: `Site`, and what a room's page shows of a draft and of its water.
+
+Site            a job folder with its record and the desk that computes
+Answer          one draft made ready;  WaterAnswer : one water test made ready
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from drainward.errors import DrainwardError, InputError, Problem
+from drainward.errors import DrainwardError, InputError, Problem, QuantityError
 from drainward.finding import Verdict
+from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job import load
-from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel
-from drainward.record.event import EventKind, reading_event, reading_of, reading_uuid, withdrawal_event
+from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel, WaterTest
+from drainward.job.photos import read_photo
+from drainward.record.event import (
+    EventKind,
+    reading_event,
+    reading_of,
+    reading_uuid,
+    water_test_event,
+    water_test_of,
+    water_test_uuid,
+    withdrawal_event,
+)
 from drainward.report.picture import floor_picture
 from drainward.report.picture_svg import picture_svg
+from drainward.report.water_still import water_still
+from drainward.report.water_still_svg import still_svg
 from drainward.web.answer import answer, card
 from drainward.web.board import Board
-from drainward.web.desk import FULL, Compute, Desk, engine
+from drainward.web.desk import FULL, WATER_FULL, Compute, ComputeWater, Desk, engine, water_engine
 from drainward.web.entry import KINDS, fits
+from drainward.web.form import Photo
+from drainward.web.water_answer import water_answer
 
 if TYPE_CHECKING:
     from drainward.record.store import Store
     from drainward.rules.window import JobOutlook
 
-__all__ = ["Answer", "Site"]
+__all__ = ["Answer", "Site", "WaterAnswer"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +59,33 @@ class Answer:
         return self.draft.samples >= FULL
 
 
+@dataclass(frozen=True, slots=True)
+class WaterAnswer:
+    """The water of one floor for the page; `picture` is None where the floor under it is not computed yet."""
+
+    water: Water
+    shows: dict[str, Any]
+    picture: dict[str, Any] | None
+
+    @property
+    def refined(self) -> bool:
+        return self.water.samples >= WATER_FULL
+
+
 class Site:
     """A job folder, read once when the page is started, with its record. Without a record the page only shows.
 
     Raises InputError when the folder cannot be used.
     """
 
-    def __init__(self, folder: Path, store: Store | None, compute: Compute = engine) -> None:
-        self.store = store
+    def __init__(
+        self,
+        folder: Path,
+        store: Store | None,
+        compute: Compute = engine,
+        compute_water: ComputeWater = water_engine,
+    ) -> None:
+        self.folder, self.store = folder, store
         if store is None:
             loaded = load(folder)
             self.job, self.problems = loaded.job, loaded.problems
@@ -58,7 +96,7 @@ class Site:
         self.outlook = _outlook(self.job)
         findings = () if isinstance(self.outlook, str) else self.outlook.findings
         self.warnings = tuple(card(finding) for finding in findings if finding.verdict is not Verdict.MEETS)
-        self.desk = Desk(self.job, compute)
+        self.desk = Desk(self.job, compute, compute_water)
         self.board = Board(self.job, self.desk, self.readings)
 
     def unit(self, room: Room) -> UnitModel:
@@ -69,6 +107,31 @@ class Site:
         """The readings of the draft check that hold, of a room or of all."""
         found = self.job.readings if self.store is None else self.store.readings(room)
         return tuple(reading for reading in found if reading.stage == "draft" and room in (None, reading.room))
+
+    def tests(self, room: str | None = None) -> tuple[WaterTest, ...]:
+        """The water tests that hold, of a room or of all."""
+        found = self.job.water_tests if self.store is None else self.store.water_tests(room)
+        return tuple(test for test in found if room in (None, test.room))
+
+    def photo(self, name: str) -> tuple[bytes, str]:
+        """The photograph of a water test and its media type. Raises InputError when none is kept under the name."""
+        if self.store is not None:
+            return self.store.photo(name)
+        if name not in {test.photo for test in self.tests() if test.photo}:
+            raise _refused("photo", name, "is no photograph of this job")
+        try:
+            return read_photo(self.folder, name)
+        except (OSError, QuantityError) as error:
+            raise _refused("photo", name, f"cannot be shown: {error}") from None
+
+    def still(self, room: Room, water: Water) -> str:
+        """The still of the water as paper shows it, SVG."""
+        return still_svg(water_still(water, self.unit(room)), 160)
+
+    def water(self, water: Water, draft: Draft | None) -> WaterAnswer:
+        """What the room's page shows of its water, over the floor of a draft."""
+        picture = None if draft is None else floor_picture(draft, self.unit(self.rooms[draft.room]), ()).as_json()
+        return WaterAnswer(water, water_answer(water), picture)
 
     def answer(self, room: Room, draft: Draft, readings: tuple[Reading, ...]) -> Answer:
         """What the room's page shows of a draft of these readings."""
@@ -104,26 +167,39 @@ class Site:
     def save(self, reading: Reading, now: datetime) -> None:
         """Put a reading into the record; saying it twice stores it once. Raises InputError when it cannot be stored."""
         store = self._writable()
-        again = [
-            e
-            for e in store.events(room=reading.room, kind=EventKind.READING)
-            if e.uuid == reading_uuid(reading.room, reading.id)
-        ]
-        if again:
-            # A phone that got no answer sends the same reading later: the first time of writing stands.
-            first = reading_of(again[0])
-            reading = reading.model_copy(update={"when": first.when})
+        for event in store.events(room=reading.room, kind=EventKind.READING):
+            if event.uuid == reading_uuid(reading.room, reading.id):
+                # A phone that got no answer sends the same reading later: the first time of writing stands.
+                reading = reading.model_copy(update={"when": reading_of(event).when})
         store.append([reading_event(reading, now)])
 
-    def withdraw(self, room: Room, reading_id: str, why: str, who: str, now: datetime) -> None:
-        """Take a reading back. Raises InputError when the room has no such reading or no reason is given."""
+    def save_test(self, test: WaterTest, photo: Photo | None, now: datetime) -> None:
+        """Put a water test and its photograph into the record, as `save` does a reading."""
         store = self._writable()
-        reading = next((r for r in store.readings(room.room) if r.id == reading_id), None)
-        if reading is None:
-            raise _refused("reading", reading_id, "is no reading that stands in this room")
+        if photo is not None:
+            try:
+                test = test.model_copy(update={"photo": store.keep_photo(photo.data, photo.media_type)})
+            except InputError as error:
+                raise InputError(tuple(replace(p, field="photo", got="the picture") for p in error.problems)) from None
+        for event in store.events(room=test.room, kind=EventKind.WATER_TEST):
+            if event.uuid == water_test_uuid(test.room, test.id):
+                test = test.model_copy(update={"when": water_test_of(event).when})
+        store.append([water_test_event(test, now)])
+
+    def withdraw(self, room: Room, field: str, entry_id: str, why: str, who: str, now: datetime) -> None:
+        """Take a reading or a test back; `field` says which.
+
+        Raises InputError when the room has none of this id that stands, or no reason is given.
+        """
+        store = self._writable()
+        standing: tuple[Reading | WaterTest, ...]
+        standing = store.water_tests(room.room) if field == "test" else store.readings(room.room)
+        entry = next((entry for entry in standing if entry.id == entry_id), None)
+        if entry is None:
+            raise _refused(field, entry_id, f"is no {field} that stands in this room")
         if not why:
-            raise _refused("why", why, "is not filled in; say why the reading is taken back")
-        store.append([withdrawal_event(reading, why, who, now)])
+            raise _refused("why", why, f"is not filled in; say why the {field} is taken back")
+        store.append([withdrawal_event(entry, why, who, now)])
 
     def _writable(self) -> Store:
         if self.store is None:

@@ -1,5 +1,6 @@
 // The entry form as a sheet of two steps: where it was read, then what was read. Nothing typed is ever lost.
-import { INCH, all, find, getJson, kept, make, newId, roughly, toast, trade } from "./tools.js";
+import { Sheet } from "./sheet.js";
+import { INCH, all, find, kept, make, newId, roughly, toast, trade } from "./tools.js";
 
 const UNITS = { slope: ["%", "deg", "in/ft", "mm/m"], length: ["in", "mm"] };
 const INCHES = ["in", "in/ft"];
@@ -12,24 +13,19 @@ export const KINDS = {
   height: ["Spot height", "Tap the spot.", ""],
 };
 
-export class Entry {
+export class Entry extends Sheet {
   constructor(form, plan, onSaved) {
-    Object.assign(this, { form, plan, onSaved, points: [null, null], active: 1, offer: null, tools: [], open: false });
-    this.fields = form.elements;
-    form.classList.add("sheet");
-    form.hidden = true;
-    for (const node of all("[data-close], .ends, .acts, [data-keyboard], .keys", form)) node.hidden = false;
-    for (const node of all("details", form)) node.open = false;
+    super(form);
+    Object.assign(this, { plan, onSaved, points: [null, null], active: 1, offer: null, tools: [] });
+    for (const node of all(".ends, [data-keyboard], .keys", form)) node.hidden = false;
     this.fields.who.value ||= kept.get("who");
     this.fields.value.inputMode = "none"; // our keys are there; the button beside the value brings the keyboard
     this.#pad();
     form.addEventListener("click", (event) => this.#click(event));
     form.addEventListener("change", (event) => this.#changed(event.target.name));
     form.addEventListener("input", (event) => { if (/^[xy]2?$/.test(event.target.name)) this.#typed(); });
-    form.addEventListener("submit", (event) => { event.preventDefault(); this.#save(); });
-    find("#open-entry").hidden = false;
     find("#open-entry").addEventListener("click", () => this.#start());
-    this.#refresh();
+    this.refresh();
   }
 
   get kind() { return this.fields.kind.value; }
@@ -45,22 +41,22 @@ export class Entry {
     while (setup.options.length > 1) setup.remove(1);
     for (const name of form.setups) setup.append(make("option", {}, name));
     setup.value = form.setups.includes(chosen) ? chosen : form.setups.at(-1) ?? "";
-    this.#refresh();
+    this.refresh();
   }
 
   tap(x, y, scale) {
     const { width, depth } = this.plan.picture, onPlan = (value, size) => Math.min(size + 0.3, Math.max(-0.3, value));
     if (!this.open && this.offer && this.untouched && near(this.offer, x, y) * scale < 24) { this.#suggest(); return; }
-    if (!this.open || this.form.dataset.at !== "where") { this.#show("where"); if (this.placed) return; }
+    if (!this.open || this.form.dataset.at !== "where") { this.show("where"); if (this.placed) return; }
     this.#put(this.active, this.#snapped([onPlan(x, width), onPlan(y, depth)]));
     if (this.two && this.active === 1 && !this.points[1]) this.active = 2;
-    else if (this.placed) { this.#show("value"); return; }
-    this.#refresh();
+    else if (this.placed) { this.show("value"); return; }
+    this.refresh();
   }
 
   #start() {
     if (this.untouched && this.offer) this.#suggest();
-    else this.#show(this.placed ? "value" : "where");
+    else this.show(this.placed ? "value" : "where");
   }
 
   // The other end lies as far as the tool is long, in the direction that was tapped, where that is on the floor.
@@ -76,13 +72,13 @@ export class Entry {
   #put(end, point) {
     this.points[end - 1] = point;
     const names = end === 1 ? ["x", "y"] : ["x2", "y2"];
-    names.forEach((name, k) => { this.fields[name].value = point ? trade(point[k]) : ""; this.#fault(name, ""); });
+    names.forEach((name, k) => { this.fields[name].value = point ? trade(point[k]) : ""; this.fault(name, ""); });
   }
 
   #typed() {
     const read = (...names) => { const point = names.map((name) => roughly(this.fields[name].value)); return point.includes(null) ? null : point; };
     this.points = [read("x", "y"), read("x2", "y2")];
-    this.#refresh();
+    this.refresh();
   }
 
   #suggest() {
@@ -93,37 +89,24 @@ export class Entry {
       this.fields.instrument.value = ask.instrument;
     this.#put(1, [ask.x, ask.y]);
     this.#put(2, ask.x2 === null ? null : [ask.x2, ask.y2]);
-    this.#show("value");
+    this.show("value");
   }
 
   #changed(name) {
-    this.#fault(name, "");
+    this.fault(name, "");
     if (name === "kind") {
       for (const radio of this.fields.sense) radio.checked = false;
       this.active = this.two && this.points[0] && !this.points[1] ? 2 : 1;
     }
-    this.#refresh();
+    this.refresh();
   }
 
-  #show(step) {
-    this.open = true;
-    this.form.hidden = false;
-    this.form.dataset.at = step;
-    find("#open-entry").hidden = true;
-    toast("");
-    this.#refresh();
-    find("#plan").scrollIntoView({ block: "start" });
+  show(step) {
+    super.show(step);
     if (step === "value" && matchMedia("(pointer: fine)").matches) this.fields.value.focus({ preventScroll: true });
   }
 
-  #close() {
-    this.open = false;
-    this.form.hidden = true;
-    find("#open-entry").hidden = false;
-    this.#refresh();
-  }
-
-  #refresh() {
+  refresh() {
     const { kind, two, points, form } = this;
     const fits = UNITS[kind === "slope" ? "slope" : "length"], radios = [...this.fields.unit];
     for (const radio of radios) radio.closest("label").hidden = !fits.includes(radio.value);
@@ -172,17 +155,17 @@ export class Entry {
     else if (key === "−") field.value = field.value.startsWith("-") ? field.value.slice(1) : `-${field.value}`;
     else if (key.includes("/")) field.value = field.value.replace(fraction, "").replace(/(\d)$/, "$1-") + key;
     else field.value += key;
-    this.#fault("value", "");
+    this.fault("value", "");
   }
 
   #click(event) {
     const data = event.target.closest("button")?.dataset ?? {};
-    if ("close" in data) this.#close();
+    if ("close" in data) this.close();
     else if ("key" in data) this.#press(data.key);
-    else if ("point" in data) { this.active = Number(data.point); this.#refresh(); }
+    else if ("point" in data) { this.active = Number(data.point); this.refresh(); }
     else if ("suggest" in data) this.#suggest();
-    else if ("next" in data) this.#show("value");
-    else if ("back" in data) this.#show("where");
+    else if ("next" in data) this.show("value");
+    else if ("back" in data) this.show("where");
     else if ("keyboard" in data) {
       this.fields.value.inputMode = "text";
       this.fields.value.blur();
@@ -190,22 +173,11 @@ export class Entry {
     }
   }
 
-  #fault(name, says) {
-    const box = find(`[data-fault="${CSS.escape(name)}"]`, this.form);
-    if (box) box.textContent = says;
-    return Boolean(box);
-  }
-
-  async #save() {
-    const button = find(".save", this.form), sent = new URLSearchParams(new FormData(this.form));
+  async save() {
+    const sent = new URLSearchParams(new FormData(this.form));
     for (const name of this.two ? ["setup"] : ["x2", "y2", "sense"]) sent.delete(name);
-    for (const box of all(".fault", this.form)) box.textContent = "";
-    button.disabled = true;
-    button.textContent = "Saving…";
-    const answer = await getJson(this.form.action, { method: "POST", body: sent });
-    button.disabled = false;
-    button.textContent = "Save reading";
-    if (!answer.ok) { this.#refused(answer.body); return; }
+    const saved = await this.send(sent);
+    if (!saved) return;
     kept.set("who", this.fields.who.value);
     kept.set(`unit ${UNITS[this.kind === "slope" ? "slope" : "length"][0]}`, this.fields.unit.value);
     this.fields.id.value = newId();
@@ -214,21 +186,15 @@ export class Entry {
     for (const end of [1, 2]) this.#put(end, null);
     this.active = 1;
     this.offer = null;
-    this.#close();
-    toast(`Saved: ${answer.body.written}`);
+    this.close();
+    toast(`Saved: ${saved.written}`);
     this.onSaved();
   }
 
-  // Each fault stands beside its field, and the step that holds one is shown; the same id is sent again next time.
-  #refused(body) {
-    const problems = body.problems ?? [{ field: "_", got: "", expected: `Not saved. ${body.error ?? ""} What you typed is still here; try again` }];
-    for (const { field, got, expected } of problems) {
-      const says = `${got ? `“${got}” ` : field === "_" ? "" : "This "}${expected}.`;
-      if (!this.#fault(field, says)) this.#fault("_", says);
-    }
-    if (problems.some(({ field }) => /^[xy]2?$|^kind$/.test(field))) { find(".places", this.form).open = true; this.#show("where"); }
-    if (problems.some(({ field }) => field === "instrument")) find(".more", this.form).open = true;
-    find(".fault:not(:empty)", this.form)?.scrollIntoView({ block: "nearest" });
+  // The step that holds a fault is shown.
+  faulty(fields) {
+    if (fields.some((field) => /^[xy]2?$|^kind$/.test(field))) { find(".places", this.form).open = true; this.show("where"); }
+    if (fields.includes("instrument")) find(".more", this.form).open = true;
   }
 }
 

@@ -128,6 +128,30 @@ export class Ink {
     this.disc(at, 2, INK);
   }
 
+  // A puddle as it was seen, as wide as it was; dashed where nobody measured how wide.
+  stain({ x, y, across }, scale) {
+    const at = this.at(x, y), radius = Math.max(8, (across ?? 0) / 2 * scale);
+    this.disc(at, radius, "", "#fff", 6);
+    this.pen.setLineDash(across === null ? [5, 4] : []);
+    this.disc(at, radius, "", ASK, 3);
+    this.pen.setLineDash([]);
+  }
+
+  // Where a bucket is emptied or a head hangs.
+  drop([x, y]) {
+    const { pen } = this;
+    pen.beginPath();
+    pen.moveTo(x, y - 11);
+    pen.bezierCurveTo(x + 3, y - 4, x + 8, y - 1, x + 8, y + 4);
+    pen.arc(x, y + 4, 8, 0, Math.PI);
+    pen.bezierCurveTo(x - 8, y - 1, x - 3, y - 4, x, y - 11);
+    pen.fillStyle = INK;
+    pen.fill();
+    pen.strokeStyle = "#fff";
+    pen.lineWidth = 2;
+    pen.stroke();
+  }
+
   drain(drain, scale) {
     const [x, y] = this.at(drain.x, drain.y), r = drain.radius * scale;
     this.disc([x, y], r, "#fff", INK, 2);

@@ -1,7 +1,9 @@
-// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers.
+// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers, or plays its water.
 import { Entry } from "./entry.js";
-import { Plan, legend } from "./plan.js";
-import { all, find, getJson, kept, make, pause, toast } from "./tools.js";
+import { legend } from "./legend.js";
+import { Plan } from "./plan.js";
+import { all, find, getJson, make, pause, withdraw } from "./tools.js";
+import { water } from "./water.js";
 
 // Where each room stands, asked again until all are computed.
 async function board() {
@@ -92,19 +94,6 @@ function room(main, data) {
     }
   }
 
-  async function withdraw(event) {
-    const target = event.target.closest("[data-withdraw]");
-    if (!target) return;
-    event.preventDefault();
-    const sent = new URLSearchParams(new FormData(target));
-    sent.set("who", kept.get("who"));
-    const { ok, body } = await getJson(target.action, { method: "POST", body: sent });
-    if (!ok) { find(".fault", target).textContent = body.error ?? body.problems.map((problem) => problem.says).join(" "); return; }
-    toast("Taken back. The record keeps it as withdrawn.");
-    scrollTo(0, 0);
-    ask();
-  }
-
   if (data.picture) paint(data.picture);
   offer(data.form, data.picture);
   if (main.dataset.refined !== "yes") ask(main.dataset.refined === "first" ? [""] : undefined);
@@ -113,11 +102,11 @@ function room(main, data) {
     if (button.dataset.zoom === "fit") plan.whole();
     else plan.zoomAbout(...plan.middle, button.dataset.zoom === "in" ? 1.6 : 1 / 1.6);
   });
-  answers.addEventListener("submit", withdraw);
+  answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
   // Somebody else may have read on meanwhile.
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
 
 const main = find("main.room"), data = find("#data");
 if (find("#tally")) board();
-if (main && data) room(main, JSON.parse(data.textContent));
+if (main && data) (main.dataset.water ? water : room)(main, JSON.parse(data.textContent));

@@ -1,10 +1,10 @@
-// One floor on a canvas: Plan holds the view (pinch, drag, zoom, tap) and the order of drawing; legend names what is drawn.
+// One floor on a canvas: Plan holds the view (pinch, drag, zoom, tap) and the order of drawing.
 import { ASK, DEEP, GREY, INK, Ink, Labels, WARN, WATER } from "./ink.js";
-import { INCH, make, trade } from "./tools.js";
+import { INCH } from "./tools.js";
 
 const LEFT = 36, TOP = 24, RIGHT = 11, BOTTOM = 36;
 const MOST_ZOOM = 12;
-const LIKELY = 0.5; // what is less likely than not is in the table of numbers, and faint or not on the plan
+export const LIKELY = 0.5; // what is less likely than not is in the table of numbers, and faint or not on the plan
 
 export class Plan {
   // onTap gets plan metres and the scale, pixels to the metre.
@@ -148,11 +148,16 @@ export class Plan {
     pen.rect(left - 3, top - 3, right - left + 6, bottom - top + 6);
     pen.clip();
     if (this.show === "floor") this.#floor();
+    if (this.show === "water") this.#water();
     this.#walls();
-    if (this.show === "floor") this.#floorWords(); else this.#mortar();
-    if (this.entry) this.#entry();
+    if (this.show === "floor") this.#floorWords();
+    else if (this.show === "water") this.#waterWords();
+    else this.#mortar();
+    if (this.entry?.kind === "puddles") this.#puddles();
+    else if (this.entry) this.#entry();
     pen.restore();
     this.#rulers();
+    this.onView?.();
   }
 
   // Draws in plan metres; `px` is the width of one pixel there.
@@ -182,19 +187,61 @@ export class Plan {
       }
     });
     for (const arrow of this.#thinned(picture.arrows)) ink.arrow(...arrow);
-    this.#inPlan((pen, px) => {
-      pen.strokeStyle = GREY;
-      for (const [main, path] of this.lines) { pen.lineWidth = (main ? 2 : 0.9) * px; pen.stroke(path); }
-    });
-    for (const [pond, path] of this.water) {
-      const likely = pond.chance >= LIKELY;
-      ink.hatch(this.#inPixels(path), likely ? 6 : 11, WATER, likely ? 2.6 : 1.2, !likely);
-    }
+    this.#contours(GREY);
+    this.#ponds();
     for (const spot of picture.high_spots) ink.highSpot(spot);
     const fine = picture.readings.length / (this.scale * this.scale * picture.width * picture.depth) > 20 / 75_000; // 20 on a phone's plan
     for (const mark of picture.readings) ink.reading(mark, fine);
     for (const fall of picture.falls) ink.extreme(fall);
     if (picture.next && !this.entry) ink.next(picture.next);
+  }
+
+  #contours(colour) {
+    this.#inPlan((pen, px) => {
+      pen.strokeStyle = colour;
+      for (const [main, path] of this.lines) { pen.lineWidth = (main ? 2 : 0.9) * px; pen.stroke(path); }
+    });
+  }
+
+  #ponds() {
+    for (const [pond, path] of this.water) {
+      const likely = pond.chance >= LIKELY;
+      this.ink.hatch(this.#inPixels(path), likely ? 6 : 11, WATER, likely ? 2.6 : 1.2, !likely);
+    }
+  }
+
+  // The film lies below this canvas: here are the floor's lines, where water may stay once only drops run, what was seen.
+  #water() {
+    this.#contours("rgb(90 90 90 / .45)");
+    if (this.seeing) return;
+    if (this.settled) this.#ponds();
+    for (const stain of this.picture.seen) this.ink.stain(stain, this.scale);
+    if (this.picture.place) this.ink.drop(this.at(...this.picture.place));
+  }
+
+  #waterWords() {
+    const { picture, ink, labels } = this;
+    this.#blockDrain();
+    if (!this.seeing) {
+      for (const stain of picture.seen) {
+        const reach = Math.max(9, (stain.across ?? 0) / 2 * this.scale) + 3;
+        labels.beside(stain.label, [ink.at(stain.x, stain.y)], reach, ASK, 14, true);
+      }
+      if (this.settled)
+        for (const pond of picture.ponds)
+          if (pond.label) labels.beside(`${pond.chance >= LIKELY ? "stands" : "may stand"} ${pond.label}`, [ink.at(pond.x, pond.y)], this.#reach(pond), DEEP, 14, true);
+      if (picture.place) labels.beside(picture.place[2], [ink.at(...picture.place)], 14, INK, 13);
+    }
+    labels.beside("drain", [ink.at(picture.drain.x, picture.drain.y)], picture.drain.radius * this.scale + 4, INK, 13);
+  }
+
+  // Puddles as they are being entered.
+  #puddles() {
+    const { ink } = this, { marks, at } = this.entry;
+    marks.forEach(({ x, y }, n) => {
+      ink.badge(String(n + 1), this.at(x, y), 13);
+      if (n === at) ink.disc(this.at(x, y), 18, "", ASK, 2);
+    });
   }
 
   // As many arrows as leave room to see the floor: every one, every second, ... of their grid.
@@ -311,63 +358,4 @@ export class Plan {
     pen.textAlign = "right";
     pen.fillText("opening, you stand here", right, y + 4);
   }
-}
-
-// Only what the plan shows, each with a sample drawn by the same ink.
-export function legend(plan, box) {
-  const { picture, show } = plan;
-  box.replaceChildren();
-  if (show === "floor") {
-    const ramp = make("div", { class: "scale", "aria-hidden": "true" }), ends = make("div", { class: "ends" });
-    for (const band of picture.bands) { const part = make("i"); part.style.background = band.colour; ramp.append(part); }
-    for (const words of [`low ${trade(picture.scale.low, 32)}`, `lines ${picture.scale.step_label} apart`, `high ${trade(picture.scale.high, 32)}`])
-      ends.append(make("span", {}, words));
-    box.append(ramp, ends);
-  }
-  const list = make("ul");
-  for (const [there, words, draw] of show === "floor" ? floorKey(picture) : mortarKey(picture)) {
-    if (!there) continue;
-    const item = make("li"), canvas = make("canvas", { "aria-hidden": "true" }), ratio = devicePixelRatio || 1;
-    canvas.width = 42 * ratio;
-    canvas.height = 22 * ratio;
-    const pen = canvas.getContext("2d");
-    pen.scale(ratio, ratio);
-    draw(new Ink(pen, (x, y) => [x + 6, y + 11], 42, 22));
-    item.append(canvas, make("span", {}, words));
-    list.append(item);
-  }
-  box.append(list);
-}
-
-const LINE = { x: 0, y: 0, x2: 30, y2: 0, rejected: false };
-
-function floorKey(picture) {
-  const has = (kind) => picture.readings.some((mark) => mark.kind === kind);
-  return [
-    [picture.next, "read here next, from 1", (ink) => ink.next({ ...LINE, x: 4, x2: 34 })],
-    [picture.arrows.length, "water runs this way", (ink) => ink.arrow(15, 0, 1, 0, 12)],
-    [picture.ponds.some((pond) => pond.chance >= LIKELY), "water stands, likely", (ink) => ink.hatch(square(), 6, WATER, 2.4)],
-    [picture.ponds.some((pond) => pond.chance < LIKELY), "water may stand", (ink) => ink.hatch(square(), 11, WATER, 1.2, true)],
-    [picture.high_spots.length, "high spot", (ink) => ink.highSpot(LINE)],
-    [picture.falls.length, "least, greatest fall", (ink) => ink.extreme({ x: 15, y: 0 })],
-    [has("slope"), "slope read", (ink) => ink.reading({ ...LINE, kind: "slope" })],
-    [has("wedge"), "gap read, at the ring", (ink) => ink.reading({ ...LINE, kind: "wedge" })],
-    [has("chord"), "straightedge", (ink) => ink.reading({ ...LINE, kind: "chord" })],
-    [has("height"), "spot height", (ink) => ink.reading({ ...LINE, x: 15, x2: null, kind: "height" })],
-    [picture.readings.some((mark) => mark.rejected), "not used", (ink) => ink.reading({ ...LINE, kind: "chord", rejected: true })],
-  ];
-}
-
-function mortarKey(picture) {
-  const out = (bed) => bed.do.startsWith("take");
-  return [
-    [picture.mortar.some(out), "take mortar out", (ink) => ink.hatch(square(), 6, WARN, 2)],
-    [!picture.mortar.every(out), "put mortar in", (ink) => ink.hatch(square(), 9, WATER, 2, false, -1)],
-  ];
-}
-
-function square() {
-  const path = new Path2D();
-  path.rect(2, 3, 38, 16);
-  return path;
 }

@@ -38,14 +38,14 @@ export function roughly(text) {
   return (parts[1] ? -1 : 1) * size * (parts[5] === "mm" ? 0.001 : INCH);
 }
 
-// Never throws: where no answer comes, `ok` is false and `error` says so.
+// Never throws: where no answer comes, `ok` is false, `status` 0 and `error` says so.
 export async function getJson(url, options = {}) {
   try {
     const answer = await fetch(url, { ...options, headers: { Accept: "application/json", ...options.headers } });
     const json = (answer.headers.get("content-type") ?? "").includes("json");
-    return { ok: answer.ok, body: json ? await answer.json() : { error: (await answer.text()).trim() } };
+    return { ok: answer.ok, status: answer.status, body: json ? await answer.json() : { error: (await answer.text()).trim() } };
   } catch {
-    return { ok: false, body: { error: "No answer from the server." } };
+    return { ok: false, status: 0, body: { error: "No answer from the server." } };
   }
 }
 
@@ -61,4 +61,46 @@ export function toast(text) {
   box.textContent = text;
   box.hidden = !text;
   if (text) toast.timer = setTimeout(() => { box.hidden = true; }, 5000);
+}
+
+// A form that takes a reading or a test back: `onDone` when the record has it.
+export async function withdraw(event, onDone) {
+  const form = event.target.closest("[data-withdraw]");
+  if (!form) return;
+  event.preventDefault();
+  const sent = new URLSearchParams(new FormData(form));
+  sent.set("who", kept.get("who"));
+  const { ok, body } = await getJson(form.action, { method: "POST", body: sent });
+  if (!ok) { find(".fault", form).textContent = body.error ?? body.problems.map((problem) => problem.says).join(" "); return; }
+  toast("Taken back. The record keeps it as withdrawn.");
+  onDone();
+}
+
+// Seconds as a watch is called out: 45 s, 1 min 50 s.
+export function clock(seconds) {
+  const whole = Math.round(seconds);
+  if (whole < 60) return `${whole} s`;
+  return `${Math.floor(whole / 60)} min${whole % 60 ? ` ${whole % 60} s` : ""}`;
+}
+
+// A computed time, no finer than it is known: the same steps as in the words below the plan.
+export function about(seconds) {
+  const step = [60, 30, 10, 5].find((wide) => seconds >= 15 * wide) ?? 1;
+  return clock(Math.round(seconds / step) * step);
+}
+
+const GALLON = 3.785411784e-3, OUNCE = GALLON / 128;
+
+// Two digits, no power of ten.
+const two = (number) => (number >= 9.95 ? number.toFixed(0) : number >= 0.995 ? number.toFixed(1) : number.toFixed(2));
+
+export function volumeWords(cubicMetres) {
+  if (cubicMetres < 1e-6) return "none";
+  const trade = cubicMetres < GALLON / 4 ? `${two(cubicMetres / OUNCE)} fl oz` : `${two(cubicMetres / GALLON)} gal`;
+  return `${trade} · ${cubicMetres < 1e-3 ? `${Math.round(cubicMetres * 1e6)} mL` : `${two(cubicMetres * 1e3)} L`}`;
+}
+
+export function flowWords(cubicMetresASecond) {
+  const gallons = cubicMetresASecond * 60 / GALLON;
+  return gallons < 0.005 ? "none" : `${two(gallons)} gpm · ${two(cubicMetresASecond * 6e4)} L/min`;
 }
