@@ -180,18 +180,23 @@ def _pictures(pdf: bytes) -> int:
 
 
 @pytest.fixture(scope="module")
-def wet() -> str:
-    return _text(_wet())
+def wet_pdf() -> bytes:
+    return _wet()
 
 
-def test_the_first_page_names_the_water_test_s_verdict_too() -> None:
-    first = PdfReader(io.BytesIO(_wet())).pages[0].extract_text()
+@pytest.fixture(scope="module")
+def wet(wet_pdf: bytes) -> str:
+    return _text(wet_pdf)
+
+
+def test_the_first_page_names_the_water_test_s_verdict_too(wet_pdf: bytes) -> None:
+    first = PdfReader(io.BytesIO(wet_pdf)).pages[0].extract_text()
     assert "Water test: ? Not proven: water test as seen beside the water computed" in re.sub(r"\s+", " ", first)
     assert "Water test:" not in PdfReader(io.BytesIO(_pdf())).pages[0].extract_text()
 
 
-def test_the_water_page_begins_a_page_after_the_floor_and_before_the_cautions() -> None:
-    pages = [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(_wet())).pages]
+def test_the_water_page_begins_a_page_after_the_floor_and_before_the_cautions(wet_pdf: bytes) -> None:
+    pages = [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(wet_pdf)).pages]
     (begins,) = (k for k, page in enumerate(pages) if page.startswith("Water test ?"))
     assert "What was read" in "".join(pages[:begins])
     assert "Seen by" in pages[-1]

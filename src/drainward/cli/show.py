@@ -5,7 +5,7 @@ all_rooms                   a line for each room
 job_outlook                 what can be said before anything is set
 console                     where it is printed
 room_title, print_headline  who it is about; the verdict and what to do
-verdict_text                a verdict, coloured
+refusal, verdict_text       why there is no answer; a verdict, coloured
 findings_table, advice      findings, and what to do about them
 next_reading, not_used      where to read next; readings left out
 table, item                 a plain table; an indented line
@@ -51,6 +51,7 @@ __all__ = [
     "not_used",
     "one_room",
     "print_headline",
+    "refusal",
     "room_title",
     "table",
     "verdict_text",
@@ -88,7 +89,7 @@ def one_room(job: Job, answer: Answer) -> None:
     out = console()
     out.print(room_title(job, answer))
     if answer.draft is None:
-        out.print(Text(f"Not proven: {answer.says}.", _STYLES[Verdict.NOT_PROVEN]))
+        out.print(refusal(answer))
         return
     draft = answer.draft
     print_headline(out, headline(draft))
@@ -97,6 +98,11 @@ def one_room(job: Job, answer: Answer) -> None:
     for part in (*advice(draft.findings), *asked, *_mend(draft), *not_used(draft.rejected)):
         out.print(part)
     out.print(Text(f"{draft.used} readings used, {draft.samples} floors drawn from what they leave open.", "dim"))
+
+
+def refusal(answer: Answer) -> Text:
+    """Why a room has no answer."""
+    return Text(f"Not proven: {answer.says}.", _STYLES[Verdict.NOT_PROVEN])
 
 
 def print_headline(out: Console, said: Headline) -> None:

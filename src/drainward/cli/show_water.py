@@ -14,11 +14,10 @@ from drainward.cli.show import (
     next_reading,
     not_used,
     print_headline,
+    refusal,
     room_title,
     table,
-    verdict_text,
 )
-from drainward.finding import Verdict
 from drainward.floor.film.result import Water
 from drainward.job.model import Job
 from drainward.report.water_words import (
@@ -40,7 +39,7 @@ def one_room(job: Job, answer: Answer) -> None:
     out = console()
     out.print(room_title(job, answer))
     if answer.water is None:
-        out.print(verdict_text(Verdict.NOT_PROVEN).append(f": {answer.says}."))
+        out.print(refusal(answer))
         return
     water = answer.water
     print_headline(out, water_headline(water))
