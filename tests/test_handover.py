@@ -251,7 +251,9 @@ def test_a_photograph_is_printed_beside_its_test_with_its_digest() -> None:
 
 
 @pytest.mark.parametrize(
-    ("data", "media_type"), [(b"no picture", "image/png"), (_png()[:40], "image/png"), (_png(), "text/html")]
+    ("data", "media_type"),
+    [(b"no picture", "image/png"), (_png()[:40], "image/png"), (_png(), "text/html")],
+    ids=["nonsense", "cut off", "another kind"],
 )
 def test_a_photograph_that_cannot_be_printed_is_told(data: bytes, media_type: str) -> None:
     pdf = _wet(lambda name: (data, media_type), **_photographed("<b>.png"))
