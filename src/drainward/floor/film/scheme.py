@@ -33,6 +33,25 @@ def _flux(a: float, b: float, fall: float) -> float:
 
 
 @kernel
+def _response(a: float, b: float, fall: float) -> tuple[float, float]:
+    """How the flux from cell a to cell b grows with a and falls with b: neither negative, their difference exact.
+
+    Where the fall outweighs the film's own levelling, the downstream depth would push: its share goes upstream, so that
+    what is factored stays an M-matrix.
+    """
+    mean = 0.5 * (a + b)
+    if (fall > 0.0) == (a > b):
+        mobility = mean * 0.5 * (a * a + b * b)
+        by_a, by_b = 0.25 * (3.0 * a * a + 2.0 * a * b + b * b), 0.25 * (a * a + 2.0 * a * b + 3.0 * b * b)
+    else:
+        mobility = mean * a * b
+        by_a, by_b = a * b + 0.5 * b * b, a * b + 0.5 * a * a
+    left, right = mobility + by_a * fall, mobility - by_b * fall
+    spare = min(left, right, 0.0)
+    return left - spare, right - spare
+
+
+@kernel
 def rates(h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, rain: Any, out: Any) -> None:
     """out = dh/dt by the film equation and the rain; depths below empty count as empty where they would carry water."""
     ny, nx = h.shape
@@ -90,7 +109,7 @@ def factor(
     h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, lose: Any,
     low_x: Any, pivot_x: Any, high_x: Any, low_y: Any, pivot_y: Any, high_y: Any,
 ) -> None:  # fmt: skip
-    """L U factors along each axis of I - fade A, A the derivative of the film's rates with upwind mobilities.
+    """L U factors along each axis of I - fade A, A the derivative of the film's rates (see `_response`).
 
     Both are M-matrices. kx, ky, lose : times fade; lose (ny, nx), what the losses' derivatives add to the x factor.
     Pivots are kept as reciprocals.
@@ -103,11 +122,9 @@ def factor(
             low = -left * over_x[j] * pivot
             left = right = 0.0
             if j < nx - 1:
-                fall = (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1])
-                up = h[i, j] if fall > 0.0 else h[i, j + 1]
-                c = kx * up * up
-                left = c * (up + 3.0 * max(fall, 0.0))
-                right = c * (up + 3.0 * max(-fall, 0.0))
+                left, right = _response(h[i, j], h[i, j + 1], (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1]))
+                left *= kx
+                right *= kx
             pivot = 1.0 / (diagonal + left * over_x[j] - low * high)
             high = -right * over_x[j]
             low_x[i, j], pivot_x[i, j], high_x[i, j] = low, pivot, high
@@ -116,11 +133,9 @@ def factor(
         pivot_y[0, j] = 1.0
     for i in range(ny - 1):
         for j in range(nx):
-            fall = (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j])
-            up = h[i, j] if fall > 0.0 else h[i + 1, j]
-            c = ky * up * up
-            left = c * (up + 3.0 * max(fall, 0.0))
-            right = c * (up + 3.0 * max(-fall, 0.0))
+            left, right = _response(h[i, j], h[i + 1, j], (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j]))
+            left *= ky
+            right *= ky
             pivot = 1.0 / (pivot_y[i, j] + left * over_y[i])
             high = -right * over_y[i]
             low = -left * over_y[i + 1] * pivot
