@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-import shutil
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 import web_job
-from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect
+from web_browser import DESK, PHONE, chromium, no_faults, opened, tap
 
 from drainward.record import Store
 from drainward.web import create_app
 
-ARGS = [
-    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
-    "--host-resolver-rules=MAP floor.test 127.0.0.1",
-]  # fmt: skip
-expect.set_options(timeout=20_000)
-PHONE: dict[str, Any] = {"viewport": {"width": 412, "height": 800}, "has_touch": True, "device_scale_factor": 2}
-DESK: dict[str, Any] = {"viewport": {"width": 1366, "height": 850}}
-
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium")
-    assert path is not None, "chromium is installed from Debian's packages by make system"
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=path, headless=True, args=ARGS)
+    with chromium() as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture
@@ -63,33 +49,10 @@ def phone(browser: Browser) -> Iterator[BrowserContext]:
     opened.close()
 
 
-def opened(context: BrowserContext, address: str) -> Page:
-    """A page that fails the test on any fault that its script throws."""
-    page = context.new_page()
-    faults: list[str] = []
-    page.on("pageerror", lambda error: faults.append(str(error)))
-    page.on("console", lambda message: faults.append(message.text) if "Security Policy" in message.text else None)
-    page.goto(address)
-    page.faults = faults  # type: ignore[attr-defined]
-    return page
-
-
 def room(context: BrowserContext, address: str, name: str = "101") -> Page:
     page = opened(context, f"{address}/rooms/{name}")
     expect(page.locator("main.room")).to_have_attribute("data-refined", "yes")
     return page
-
-
-def no_faults(page: Page) -> None:
-    assert page.faults == []  # type: ignore[attr-defined]
-
-
-def tap(page: Page, across: float, down: float) -> None:
-    """Touch the plan at a share of its width and height."""
-    plan = page.locator("#map")
-    box = plan.bounding_box()
-    assert box is not None
-    plan.click(position={"x": box["width"] * across, "y": box["height"] * down})
 
 
 def enter(page: Page, keys: str) -> None:

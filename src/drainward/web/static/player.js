@@ -123,13 +123,14 @@ export class Player {
     pen.fillStyle = pen.strokeStyle = INK;
     pen.lineWidth = 2;
     pen.font = "600 13px system-ui, sans-serif";
-    const marks = [[play.pour, `pour ends ${clock(play.pour)}`, 12], ...(likely === null ? [] : [[likely, `drops about ${about(likely)}`, high - 6]])];
-    for (const [time, text, y] of marks) {
-      const at = Math.min(wide - 1, x(time)), space = pen.measureText(text).width + 6;
-      pen.fillRect(at - 1, y < base ? 0 : 16, 2, y < base ? base : high - 16);
-      pen.textAlign = at + space < wide ? "left" : "right";
-      pen.fillText(text, at + (at + space < wide ? 5 : -5), y);
-    }
+    pen.textAlign = "center";
+    const mark = (time, text, y, from, to) => {
+      const half = pen.measureText(text).width / 2 + 4, at = Math.min(wide - 1, x(time));
+      pen.fillRect(at - 1, from, 2, to - from);
+      pen.fillText(text, Math.min(wide - half, Math.max(half, at)), y);
+    };
+    mark(play.pour, `pour ends ${clock(play.pour)}`, 12, 16, base);
+    if (likely !== null) mark(likely, `only drops about ${about(likely)}`, high - 6, 16, base);
     for (const time of play.timed) {
       if (time > play.end) continue;
       pen.beginPath();
