@@ -23,13 +23,35 @@ __all__ = ["borrow", "combine", "factor", "losses", "rates", "record", "solve_x"
 
 
 @kernel
+def _mobility(a: float, b: float, fall: float) -> tuple[float, float, float]:
+    """h^3 between cells a and b of which the level falls from a to b by `fall`, and its derivatives by a and by b.
+
+    Of second order where h is smooth, and ruled by the depth upstream: an empty cell gives nothing, and a thin film on
+    the bank of a pond is not hurried by the pond.
+    """
+    if fall > 0.0:
+        up, down = a, b
+    else:
+        up, down = b, a
+    if up > down:
+        # The mean of h^3 over the depths between both: exact for a film that levels on a flat floor.
+        value = 0.25 * (up + down) * (up * up + down * down)
+        by_up = 0.25 * (3.0 * up * up + 2.0 * up * down + down * down)
+        by_down = 0.25 * (up * up + 2.0 * up * down + 3.0 * down * down)
+    elif down < 2.0 * up:
+        value = 0.5 * up * down * (up + down)
+        by_up = down * (up + 0.5 * down)
+        by_down = up * (down + 0.5 * up)
+    else:
+        value, by_up, by_down = 3.0 * up * up * up, 9.0 * up * up, 0.0
+    if fall > 0.0:
+        return value, by_up, by_down
+    return value, by_down, by_up
+
+
+@kernel
 def _flux(a: float, b: float, fall: float) -> float:
-    """h^3 times the fall of the level from cell a to cell b: second order where h is smooth, 0 from an empty cell."""
-    mean = 0.5 * (a + b)
-    if (fall > 0.0) == (a > b):
-        # Thinning downstream: the mean of h^3 over the depths between both, exact for a film on a flat floor.
-        return mean * 0.5 * (a * a + b * b) * fall
-    return mean * a * b * fall
+    return _mobility(a, b, fall)[0] * fall
 
 
 @kernel
@@ -39,13 +61,7 @@ def _response(a: float, b: float, fall: float) -> tuple[float, float]:
     Where the fall outweighs the film's own levelling, the downstream depth would push: its share goes upstream, so that
     what is factored stays an M-matrix.
     """
-    mean = 0.5 * (a + b)
-    if (fall > 0.0) == (a > b):
-        mobility = mean * 0.5 * (a * a + b * b)
-        by_a, by_b = 0.25 * (3.0 * a * a + 2.0 * a * b + b * b), 0.25 * (a * a + 2.0 * a * b + 3.0 * b * b)
-    else:
-        mobility = mean * a * b
-        by_a, by_b = a * b + 0.5 * b * b, a * b + 0.5 * a * a
+    mobility, by_a, by_b = _mobility(a, b, fall)
     left, right = mobility + by_a * fall, mobility - by_b * fall
     spare = min(left, right, 0.0)
     return left - spare, right - spare
