@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
+
 import numpy as np
 
 from drainward.finding import Finding, Verdict
@@ -224,3 +227,14 @@ def water(**changes: object) -> Water:
     }  # fmt: skip
     parts.update(changes)
     return Water(**parts)  # type: ignore[arg-type]
+
+
+def png(width: int = 3, height: int = 2) -> bytes:
+    """A picture as ISO/IEC 15948 has it: 8-bit RGB, no filter."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    rows = (b"\0" + bytes(range(3 * width))) * height
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")

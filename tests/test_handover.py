@@ -5,8 +5,6 @@ from __future__ import annotations
 import hashlib
 import io
 import re
-import struct
-import zlib
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
@@ -154,17 +152,6 @@ def test_the_water_test_has_its_own_cautions_among_them() -> None:
     assert set(water) <= set(cautions(_job(Room(room="1", unit="U60")), unit))
 
 
-def _png(width: int = 3, height: int = 2) -> bytes:
-    """A picture as ISO/IEC 15948 has it: 8-bit RGB, no filter."""
-
-    def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-
-    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    rows = (b"\0" + bytes(range(3 * width))) * height
-    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
-
-
 def _wet(photos: Photos | None = None, **changes: object) -> bytes:
     room = Room(room="101", floor="1", unit="U60")
     water = hand_made.water(**changes)
@@ -244,15 +231,15 @@ def test_the_water_test_s_cautions_stand_once(wet: str) -> None:
 
 
 def test_a_photograph_is_printed_beside_its_test_with_its_digest() -> None:
-    pdf = _wet(lambda name: (_png(), "image/png"), **_photographed())
+    pdf = _wet(lambda name: (hand_made.png(), "image/png"), **_photographed())
     assert _pictures(pdf) == 1
-    digest = hashlib.sha256(_png()).hexdigest()
+    digest = hashlib.sha256(hand_made.png()).hexdigest()
     assert f"SHA-256 {digest[:32]} {digest[32:]}" in _text(pdf)
 
 
 @pytest.mark.parametrize(
     ("data", "media_type"),
-    [(b"no picture", "image/png"), (_png()[:40], "image/png"), (_png(), "text/html")],
+    [(b"no picture", "image/png"), (hand_made.png()[:40], "image/png"), (hand_made.png(), "text/html")],
     ids=["nonsense", "cut off", "another kind"],
 )
 def test_a_photograph_that_cannot_be_printed_is_told(data: bytes, media_type: str) -> None:
@@ -272,7 +259,7 @@ def test_a_photograph_that_is_gone_is_told() -> None:
 
 
 def test_same_water_same_bytes_and_other_tests_another_digest() -> None:
-    first, second = (_wet(lambda name: (_png(), "image/png"), **_photographed()) for _ in range(2))
+    first, second = (_wet(lambda name: (hand_made.png(), "image/png"), **_photographed()) for _ in range(2))
     assert first == second
     room = Room(room="101", floor="1", unit="U60")
     parts = _job(room), room, hand_made.unit(), hand_made.readings()

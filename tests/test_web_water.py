@@ -5,11 +5,9 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import struct
 import threading
 import time
 import uuid
-import zlib
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import quote
@@ -66,17 +64,6 @@ def page(folder: Path, store: Store) -> Iterator[httpx.Client]:
 
 def form(**changes: str) -> dict[str, str]:
     return FORM | {"id": str(uuid.uuid4())} | changes
-
-
-def picture(width: int = 60, height: int = 40) -> bytes:
-    """A PNG of one blue, ISO/IEC 15948."""
-
-    def chunk(kind: bytes, data: bytes) -> bytes:
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-
-    rows = (b"\0" + b"\x28\x78\xbe" * width) * height
-    head = chunk(b"IHDR", struct.pack(">2I5B", width, height, 8, 2, 0, 0, 0))
-    return b"\x89PNG\r\n\x1a\n" + head + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")
 
 
 def answered(page: httpx.Client, room: str = "101", first: bool = False) -> dict[str, object]:
@@ -172,7 +159,7 @@ def test_everything_on_the_page_is_ours(page: httpx.Client) -> None:
 
 def test_a_saved_test_changes_the_answer_and_comes_with_its_photograph(page: httpx.Client, store: Store) -> None:
     answered(page)
-    photo = picture()
+    photo = hand_made.png()
     sent = form()
     files = {"photo": ("puddle.png", photo, "image/png")}
     saved = page.post("/rooms/101/water", data=sent, files=files, headers=JSON)
@@ -191,7 +178,7 @@ def test_a_saved_test_changes_the_answer_and_comes_with_its_photograph(page: htt
 
 
 def test_a_test_sent_twice_is_stored_once(page: httpx.Client, store: Store) -> None:
-    sent, files = form(), {"photo": ("p.png", picture(), "image/png")}
+    sent, files = form(), {"photo": ("p.png", hand_made.png(), "image/png")}
     first = page.post("/rooms/101/water", data=sent, files=files, headers=JSON)
     time.sleep(1.1)  # the second comes in another second: when it was first written stands
     again = page.post("/rooms/101/water", data=sent, files=files, headers=JSON)
@@ -213,7 +200,7 @@ def test_bad_input_is_said_at_its_field_and_nothing_is_stored(page: httpx.Client
     refused = page.post("/rooms/101/water", data=form(poured="a bucket", puddles="there"), headers=JSON)
     assert refused.status_code == 422
     assert {problem["field"] for problem in refused.json()["problems"]} == {"poured", "puddles"}
-    for data, media_type in ((b"GIF89a nothing", "image/jpeg"), (picture(), "image/gif")):
+    for data, media_type in ((b"GIF89a nothing", "image/jpeg"), (hand_made.png(), "image/gif")):
         sent = {"photo": ("p.jpg", data, media_type)}
         refused = page.post("/rooms/101/water", data=form(), files=sent, headers=JSON)
         assert (refused.status_code, refused.json()["problems"][0]["field"]) == (422, "photo")
@@ -257,8 +244,8 @@ def test_without_a_record_the_page_shows_the_folder_s_tests_and_their_photograph
     job = web_job.job().model_copy(update={"water_tests": (hand_made.water_test(photo="wet floor.png"),)})
     write_job(folder, job)
     (folder / "photos").mkdir(exist_ok=True)
-    (folder / "photos" / "wet floor.png").write_bytes(picture())
-    (folder / "photos" / "private.png").write_bytes(picture())
+    (folder / "photos" / "wet floor.png").write_bytes(hand_made.png())
+    (folder / "photos" / "private.png").write_bytes(hand_made.png())
     with opened(app(folder, None)) as page:
         answered(page)
         text = page.get("/rooms/101/water").text
@@ -266,7 +253,7 @@ def test_without_a_record_the_page_shows_the_folder_s_tests_and_their_photograph
         assert "<form" not in text
         assert "/photos/wet%20floor.png" in text
         shown = page.get("/photos/wet%20floor.png")
-        assert (shown.content, shown.headers["cache-control"]) == (picture(), "no-store")
+        assert (shown.content, shown.headers["cache-control"]) == (hand_made.png(), "no-store")
         assert page.get("/photos/private.png").status_code == 404, "only what a test names is shown"
         refused = page.post("/rooms/101/water", data=form(), headers=JSON)
     assert (refused.status_code, "only shows" in refused.text) == (422, True)
@@ -276,8 +263,8 @@ def test_without_a_record_the_page_shows_the_folder_s_tests_and_their_photograph
 
 
 def test_a_photograph_may_be_large_there_and_only_there(page: httpx.Client, store: Store) -> None:
-    large = picture() + bytes(
-        PHOTO_LIMIT - BODY_LIMIT - len(picture())
+    large = hand_made.png() + bytes(
+        PHOTO_LIMIT - BODY_LIMIT - len(hand_made.png())
     )  # what follows the picture's end is not looked at
     sent = {"photo": ("p.png", large, "image/png")}
     assert page.post("/rooms/101/water", data=form(), files=sent, headers=JSON).status_code == 201
@@ -288,7 +275,7 @@ def test_a_photograph_may_be_large_there_and_only_there(page: httpx.Client, stor
     assert page.post("/rooms/101/water", data=form(), files=huge, headers=JSON).status_code == 413
     for address in ("/rooms/101/readings", "/rooms/101/withdrawals"):
         assert page.post(address, data=form(), files=sent, headers=JSON).status_code == 413
-    small = {"photo": ("p.png", picture(), "image/png")}
+    small = {"photo": ("p.png", hand_made.png(), "image/png")}
     assert page.post("/rooms/101/readings", data=form(), files=small, headers=JSON).status_code == 400
     assert len(store.water_tests("101")) == 1
 
