@@ -37,7 +37,7 @@ Array = NDArray[np.float64]
 
 TOLERANCE = 5e-6
 """Root mean square of a step's error in depth, m."""
-_GAMMA = 1.0 - math.sqrt(0.5)  # the smaller root: ROS2 is L-stable with either, and more accurate with this one
+_GAMMA = 1.0 + math.sqrt(0.5)  # the larger root: a stage does not overshoot, so depths stay positive and ponds stable
 _FIRST, _LEAST, _AFTER_CHANGE = 1e-3, 1e-9, 0.1  # widths of steps, s
 _DEEPEST_DEBT = 3.0  # tolerances below empty at which a step is refused rather than mended
 _SAFETY, _SHRINK, _GROW = 0.85, 0.2, 2.0
@@ -137,16 +137,11 @@ def run(
     Raises StageError where the grid, the rain or the floor is not finite or does not fit, or steps run out.
     """
     stepper = _Stepper(basin, fluid)
-    area = basin.area
     h = np.zeros(basin.z.shape) if start is None else np.array(start, dtype=float)
     _refuse_nonsense(basin, stepper.lip, h, spells)
-    wanted = np.sort(np.asarray(frames, dtype=float))
-    kept = np.zeros((len(wanted), *h.shape), np.float32)
-    kept[wanted <= 0.0] = h
-    deepest, wet, dry = h.copy(), np.zeros(h.shape), np.zeros(h.shape)
-    told = [(0.0, float((h * area).sum()), 0.0, 0.0, 0.0)]
-    floor_area = float(area.sum())
-    t, dt, grow, refused = 0.0, _FIRST, _GROW, 0
+    ledger = _Ledger(h, basin.area, film, frames)
+    floor_area, dry = float(basin.area.sum()), np.zeros(h.shape)
+    t, dt, grow = 0.0, _FIRST, _GROW
     while t < until:
         spell = next((s for s in spells if s.until > t), None)
         rain, stop = (dry, until) if spell is None else (np.broadcast_to(spell.rate, h.shape), min(spell.until, until))
@@ -156,30 +151,52 @@ def run(
         new, took, (square, motion, least) = stepper.step(h, rain, now)
         excess = math.sqrt(square / floor_area) / tolerance
         width = now * min(max(_SAFETY / math.sqrt(max(excess, 1e-12)), _SHRINK), grow)
-        if not (excess <= 1.0 and least >= -_DEEPEST_DEBT * tolerance and scheme.borrow(new, area)):
-            refused, dt, grow = refused + 1, min(width, 0.5 * now), 1.0
+        if not (excess <= 1.0 and least >= -_DEEPEST_DEBT * tolerance and scheme.borrow(new, basin.area)):
+            ledger.refused, dt, grow = ledger.refused + 1, min(width, 0.5 * now), 1.0
             if not dt > _LEAST:
                 raise StageError(
                     "no step of the water film is small enough: the floor has a jump that no film runs over"
                 )
             continue
-        scheme.record(h, new, t, now, film, deepest, wet)
         end = stop if now == left else t + now
-        for k in np.flatnonzero((wanted > t) & (wanted <= end)):
-            kept[k] = h + (wanted[k] - t) / (end - t) * (new - h)
-        _, _, drained, spilled, poured = told[-1]
-        poured += now * float((rain * area).sum())
-        told.append((end, float((new * area).sum()), drained + now * took[0], spilled + now * took[1], poured))
+        ledger.keep(h, new, t, end, took, rain)
         h, t, grow = new, end, _GROW
-        # A step cut short by a change of rain says nothing against the width that was meant.
+        # A step cut short by a change of rain says nothing against the width that was meant; after one all is new.
         dt = max(width, dt) if now < dt and excess <= _SAFETY**2 else width
-        if now == left and spell is not None:
-            dt = min(dt, _AFTER_CHANGE)
+        dt = min(dt, _AFTER_CHANGE) if spell is not None and end == spell.until else dt
         if spell is None and motion < rest:
             break
-    kept[wanted > t] = h
-    times, volume, drained, spilled, poured = np.array(told).T
-    return Ran(h, deepest, wet, times, volume, drained, spilled, poured, kept, refused)
+    return ledger.ran(h)
+
+
+class _Ledger:
+    """What is kept of a run, step by step."""
+
+    def __init__(self, h: Array, area: Array, film: float, frames: Sequence[float] | Array) -> None:
+        self.area, self.film, self.refused = area, film, 0
+        self.deepest, self.wet = h.copy(), np.zeros(h.shape)
+        self.wanted = np.sort(np.asarray(frames, dtype=float))
+        self.frames = np.empty((len(self.wanted), *h.shape), np.float32)
+        self.shown = int((self.wanted <= 0.0).sum())
+        self.frames[: self.shown] = h
+        self.told = [(0.0, float((h * area).sum()), 0.0, 0.0, 0.0)]
+
+    def keep(self, old: Array, new: Array, t: float, end: float, took: tuple[float, float], rain: Array) -> None:
+        """A step from `old` at t to `new` at `end`, s; took : mean flows into the drain and over the lip, m3/s."""
+        scheme.record(old, new, t, end - t, self.film, self.deepest, self.wet)
+        while self.shown < len(self.wanted) and self.wanted[self.shown] <= end:
+            self.frames[self.shown] = old + (self.wanted[self.shown] - t) / (end - t) * (new - old)
+            self.shown += 1
+        _, _, drained, spilled, poured = self.told[-1]
+        drained, spilled = (total + (end - t) * flow for total, flow in zip((drained, spilled), took, strict=True))
+        poured += (end - t) * float((rain * self.area).sum())
+        self.told.append((end, float((new * self.area).sum()), drained, spilled, poured))
+
+    def ran(self, h: Array) -> Ran:
+        """The run that ended with depth h; frames asked for after its end show the end."""
+        self.frames[self.shown :] = h
+        t, volume, drained, spilled, poured = np.array(self.told).T
+        return Ran(h, self.deepest, self.wet, t, volume, drained, spilled, poured, self.frames, self.refused)
 
 
 class _Stepper:

@@ -129,10 +129,7 @@ def _unexpected(
     puddle = (test.puddles or ())[k]
     dip = float(notice(found.inside[k]).mean())
     near, loosened = _without_near(given, puddle.x, puddle.y)
-    if near:
-        other = float(notice(depths(*loosened, (puddle,)).inside[0]).mean()) if loosened else dip
-    else:
-        other = 0.0
+    other = float(notice(depths(*loosened, (puddle,)).inside[0]).mean()) if loosened else 0.0
     causes = _weighed(
         ("a dip that lies between the readings", dip),
         ("a film that hangs there by itself on a sound floor", (1 - dip) * hang),
@@ -215,7 +212,7 @@ _SPACED = np.linspace(0.025, 0.975, 20)
 
 
 def _time_causes(setting: Setting, basin: Basin, seen: float, times: Array) -> tuple[Cause, ...]:
-    """Why the stream ended later or sooner than on any floor that the readings allow: each cause's own run of the pour."""
+    """Why the stream ended later or sooner than the readings allow: each cause has its own run of the pour."""
 
     def likelihood(*computed: float) -> float:
         logs = [math.log(t) for t in computed if 0 < t < math.inf]

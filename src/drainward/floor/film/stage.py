@@ -209,7 +209,8 @@ class _Water:
 
         def rate(total: Array) -> Array:
             flow = np.diff(total) / np.diff(ran.t)
-            return np.interp(frames, (ran.t[1:] + ran.t[:-1]) / 2, flow)
+            at: Array = np.interp(frames, (ran.t[1:] + ran.t[:-1]) / 2, flow)
+            return at
 
         return Play(
             floors.x[::2],
@@ -263,10 +264,11 @@ class _Water:
     def _pond_findings(self, after: _After, hung: Hang) -> tuple[tuple[Finding, ...], NDArray[np.bool_] | None]:
         """Standing water against every row on it; and whether each floor conforms to those still open."""
         job = self.job
+        most, dip = format_length(hung.most, "mm"), format_length(hung.dip, "mm")
         skin = (
-            f"Water hangs by itself up to {format_length(hung.most, 'mm')} thick on a sound floor, so a film is no pond: "
-            f"wipe with a drop of dish soap and pour again; a patch counts where its middle is over "
-            f"{format_length(hung.dip, 'mm')} deep or it fills again to the same outline, else a chord across it decides."
+            f"Water hangs by itself up to {most} thick on a sound floor, so a film is no pond: wipe with a drop of "
+            f"dish soap and pour again; a patch counts where its middle is over {dip} deep or it fills again to the same "
+            "outline, else a chord across it decides."
         )
         judged = [
             judged_on(at_job_depth(row, job), after.still.deepest, skin, job.risk)
@@ -318,9 +320,9 @@ def _range(values: Array) -> Range:
 
 
 def _reynolds(play: Play, mean: Array, unit: UnitModel, viscosity: float) -> float:
-    """Greatest flow per width over viscosity, away from the drain, over the frames."""
+    """Greatest flow per width over viscosity over the frames, away from the drain and from what stays a puddle."""
     from_drain = np.hypot(play.x[None, :] - unit.drain.x, play.y[:, None] - unit.drain.y)
-    away = from_drain > 2 * unit.drain.radius
+    away = (from_drain > 2 * unit.drain.radius) & (play.depth[-1] < play.film)
     z = mean[::2, ::2]
     most = 0.0
     for depth in play.depth.astype(np.float64):
@@ -332,7 +334,9 @@ def _reynolds(play: Play, mean: Array, unit: UnitModel, viscosity: float) -> flo
 def _agreement(seen: Seen, risk: float) -> Finding:
     """Whether the last test and the computation agree; it never proves a floor, it can only hold one up."""
     chances = [c for c in (seen.puddles_chance, seen.drained_chance) if c is not None]
-    cause = f" Most likely {seen.causes[0].what} ({seen.causes[0].probability:.0%})." if seen.causes else ""
+    first = seen.causes[0] if seen.causes else None
+    cause = "" if first is None else f" Most likely {first.what} ({first.probability:.0%})."
+    missing = "Write down how long it took to drain, and each puddle or that there is none."
     return Finding(
         id="water/agreement",
         what="The recorded water test agrees with the floor as read",
@@ -343,6 +347,5 @@ def _agreement(seen: Seen, risk: float) -> Finding:
         probability=None,
         verdict=Verdict.MEETS if seen.agrees else Verdict.NOT_PROVEN,
         source="computed from the readings",
-        advice=(seen.says + cause).strip()
-        or "Write down how long it took to drain, and the puddles or that there are none.",
+        advice=(seen.says + cause).strip() or missing,
     )
