@@ -267,8 +267,8 @@ class _Water:
         most, dip = format_length(hung.most, "mm"), format_length(hung.dip, "mm")
         skin = (
             f"Water hangs by itself up to {most} thick on a sound floor, so a film is no pond: wipe with a drop of "
-            f"dish soap and pour again; a patch counts where its middle is over {dip} deep or it fills again to the same "
-            "outline, else a chord across it decides."
+            f"dish soap and pour again; a patch counts where its middle is over {dip} deep or it fills again to the "
+            "same outline, else a chord across it decides."
         )
         judged = [
             judged_on(at_job_depth(row, job), after.still.deepest, skin, job.risk)
