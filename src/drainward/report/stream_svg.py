@@ -97,7 +97,7 @@ def _watches(stream: Stream, axes: _Axes, labels: Labels) -> Iterator[str]:
         x, y = axes.x(watch.seconds), axes.bottom
         yield f'<path d="M{x:.2f} {y:.2f}l1.3 -2.4h-2.6Z" fill="{ASK}" stroke="#fff" stroke-width="0.3"/>'
         spots: tuple[Place, ...] = tuple(
-            (x + side * 1.8, y - up, "start" if side > 0 else "end") for up in (1.0, 4.0, 7.0) for side in (1, -1)
+            (x + side * 1.8, y - up, "start" if side > 0 else "end") for side in (1, -1) for up in (1.0, 4.0, 7.0)
         )
         yield label(labels, watch.label, 2.4, ASK, spots, bold=True)
 

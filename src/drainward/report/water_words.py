@@ -295,10 +295,10 @@ def _written(value: float, unit: str) -> Shown:
 
 
 def _time(seconds: float) -> str:
-    """A computed time to some 3 %, as a watch is called out."""
+    """A computed time to some 4 %, as a watch is called out."""
     if not math.isfinite(seconds):
         return NEVER
-    step = next((step for step in (60, 30, 10, 5) if seconds >= 15 * step), 1)
+    step = next((step for step in (60, 30, 10, 5) if seconds >= 12 * step), 1)
     return format_duration(round(seconds / step) * step)
 
 
