@@ -236,5 +236,5 @@ def png(width: int = 3, height: int = 2) -> bytes:
         return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
 
     head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    rows = (b"\0" + bytes(range(3 * width))) * height
+    rows = (b"\0" + bytes(k % 256 for k in range(3 * width))) * height
     return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b"")

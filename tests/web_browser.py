@@ -43,7 +43,7 @@ def opened(context: BrowserContext, address: str) -> Page:
 
 
 def no_faults(page: Page) -> None:
-    assert page.faults == []  # type: ignore[attr-defined]
+    assert not page.faults, page.faults  # type: ignore[attr-defined]
 
 
 def tap(page: Page, across: float, down: float) -> None:

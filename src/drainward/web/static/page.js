@@ -2,7 +2,7 @@
 import { Entry } from "./entry.js";
 import { legend } from "./legend.js";
 import { Plan } from "./plan.js";
-import { all, find, getJson, make, pause, withdraw } from "./tools.js";
+import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 import { water } from "./water.js";
 
 // Where each room stands, asked again until all are computed.
@@ -66,11 +66,9 @@ function room(main, data) {
   function offer(offered, picture) { entry?.offered(offered, picture?.next ? { ...picture.next, ...picture.ask } : null); }
 
   function put(body) {
-    const opened = all("#answer details[open] > summary").map((node) => node.textContent);
     verdict.innerHTML = body.verdict;
     verdict.className = ["meets", "fails", "not-proven"].find((name) => find(".mark", verdict).classList.contains(name)) ?? "open";
-    answers.innerHTML = body.answer;
-    for (const node of all("#answer details > summary")) node.parentElement.open = opened.includes(node.textContent);
+    renew(answers, body.answer);
     paint(body.picture);
     offer(body.form, body.picture);
     main.dataset.refined = body.refined ? "yes" : "first";

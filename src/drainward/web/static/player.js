@@ -27,7 +27,8 @@ export class Player {
 
   get end() { return this.film.play.end; }
 
-  load(play) {
+  // A first play runs by itself, unless somebody is busy or wants things still.
+  load(play, busy) {
     const first = !this.film.play;
     this.film.load(play);
     this.box.hidden = false;
@@ -36,7 +37,7 @@ export class Player {
     if (!first) { this.#tell(); return; }
     const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
     this.seek(still ? play.end : 0);
-    if (!still) this.run();
+    if (!still && !busy) this.run();
   }
 
   pace(times) {
@@ -59,7 +60,7 @@ export class Player {
   pause() {
     this.playing = false;
     this.#shape();
-    this.#tell();
+    if (this.film.play) this.#tell();
   }
 
   seek(time) {

@@ -63,6 +63,20 @@ export function toast(text) {
   if (text) toast.timer = setTimeout(() => { box.hidden = true; }, 5000);
 }
 
+// New words in a box; what was unfolded there stays so, and what was typed stays typed.
+export function renew(box, html) {
+  const named = (details) => `${find("summary", details).textContent}\n${find(":scope > form > [type=hidden]", details)?.value ?? ""}`;
+  const kept = new Map(all("details[open]", box).map((details) => [named(details), find(":scope > form > label > input", details)?.value ?? ""]));
+  const typing = box.contains(document.activeElement) && document.activeElement.matches("input") && named(document.activeElement.closest("details"));
+  box.innerHTML = html;
+  for (const details of all("details", box)) {
+    details.open = kept.has(named(details));
+    const field = find(":scope > form > label > input", details);
+    if (field && details.open) field.value = kept.get(named(details));
+    if (field && named(details) === typing) field.focus({ preventScroll: true });
+  }
+}
+
 // A form that takes a reading or a test back: `onDone` when the record has it.
 export async function withdraw(event, onDone) {
   const form = event.target.closest("[data-withdraw]");

@@ -4,7 +4,7 @@ import { legend } from "./legend.js";
 import { Plan } from "./plan.js";
 import { Player } from "./player.js";
 import { PourEntry } from "./pour.js";
-import { all, find, getJson, make, pause, toast, withdraw } from "./tools.js";
+import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 
 export function water(main, data) {
   const path = main.dataset.water, verdict = find("#verdict"), answers = find("#answer"), form = find("#entry");
@@ -31,18 +31,16 @@ export function water(main, data) {
   }
 
   function put(body) {
-    const opened = all("#answer details[open] > summary").map((node) => node.textContent);
     verdict.innerHTML = body.verdict;
     verdict.className = ["meets", "fails", "not-proven"].find((name) => find(".mark", verdict).classList.contains(name)) ?? "open";
-    answers.innerHTML = body.answer;
-    for (const node of all("#answer details > summary")) node.parentElement.open = opened.includes(node.textContent);
+    renew(answers, body.answer);
     main.dataset.refined = body.refined ? "yes" : "first";
   }
 
   async function play(picture, query, mine) {
     const { ok, body } = await getJson(`${path}/water-play.json${query}`);
     if (!ok || mine !== asked) return;
-    player.load(body);
+    player.load(body, entry?.open);
     paint(picture);
     film.place(plan);
     main.dataset.played = query ? "first" : "yes";
