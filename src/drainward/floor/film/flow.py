@@ -132,7 +132,7 @@ def run(
     """Let it rain and run.
 
     start : (ny, nx) depth at the beginning, m; none for a dry floor
-    until : when to stop, s; sooner once no rain is left and all that still moves is less than `rest`, m3/s
+    until : when to stop, s;  rest : m3/s, below which a floor on which the rain changes no more counts as at rest
     film : depth over which a place counts as wet in `wet_until`, m;  frames : times at which to keep the depths, s
     Raises StageError where the grid, the rain or the floor is not finite or does not fit, or steps run out.
     """
@@ -164,7 +164,7 @@ def run(
         # A step cut short by a change of rain says nothing against the width that was meant; after one all is new.
         dt = max(width, dt) if now < dt and excess <= _SAFETY**2 else width
         dt = min(dt, _AFTER_CHANGE) if spell is not None and end == spell.until else dt
-        if spell is None and motion < rest:
+        if motion < rest and (spell is None or spell.until >= until):
             break
     return ledger.ran(h)
 
@@ -226,8 +226,10 @@ class _Stepper:
         fade = _GAMMA * dt
         loss, slope = np.empty_like(self.lose_area), np.empty_like(self.lose_area)
         scheme.losses(h, *self.loses, loss, slope)
-        self.lose[self.rows, self.columns] = fade * slope[: len(self.rows)]
+        # A cell of the opening in the last row loses by both.
+        self.lose[self.rows, self.columns] = 0.0
         self.lose[-1] = fade * slope[len(self.rows) :]
+        self.lose[self.rows, self.columns] += fade * slope[: len(self.rows)]
         scheme.factor(h, *self.space, fade * self.k[0], fade * self.k[1], self.lose, *self.along_x, *self.along_y)
         k1, first = self._stage(h, rain, loss, fade * slope, None)
         middle = h + dt * k1

@@ -28,8 +28,8 @@ Array = NDArray[np.float64]
 
 DROPS = 1e-6
 """Flow at which a stream into the drain breaks up into drops, m3/s: some twenty drops a second (no source)."""
-STEADY = 180.0
-"""A shower runs this long until its film is steady, s: its water crosses the floor in a tenth of it."""
+STEADY, _STEADY_SHARE = 600.0, 0.01
+"""A shower runs until its film changes by less than this share of its flow, at most so long, s."""
 FILM = 5e-4
 """Water deeper than this is seen to run, m: about a puddle that meets the floor at 10 degrees."""
 _LONGEST = 3600.0
@@ -69,13 +69,13 @@ def basin_on(setting: Setting, z: Array) -> Basin:
     return Basin(np.ascontiguousarray(z, dtype=float), dx, dy, setting.opening, setting.outlet, setting.lip)
 
 
-def poured_on(setting: Setting, basin: Basin, frames: Sequence[float] | Array = ()) -> Ran:
-    """The pour on one floor, until its stream has broken up into drops; `frames` as of `flow.run`."""
+def poured_on(setting: Setting, basin: Basin, frames: Sequence[float] | Array = (), drops: float = DROPS) -> Ran:
+    """The pour on one floor, until its stream has fallen below `drops` (m3/s); `frames` as of `flow.run`."""
     pour = setting.pour
     falls = rain(pour, pour.poured / pour.over, setting.x, setting.y, basin.area)
     # All that moves is at least the stream, so no stream of drops is cut off before.
     return run(
-        basin, [Spell(falls, pour.over)], setting.fluid, until=_LONGEST, rest=DROPS / 2, film=FILM, frames=frames
+        basin, [Spell(falls, pour.over)], setting.fluid, until=_LONGEST, rest=drops / 2, film=FILM, frames=frames
     )
 
 
@@ -103,7 +103,7 @@ def _one(setting: Setting, basin: Basin) -> tuple[float, ...]:
     left = float(np.interp(drained, poured.t, poured.volume))
     over_floor = replace(setting.pour, how=Pattern.OVER_THE_FLOOR)
     falls = rain(over_floor, setting.shower, setting.x, setting.y, basin.area)
-    shower = run(basin, [Spell(falls, STEADY)], setting.fluid, until=STEADY)
+    shower = run(basin, [Spell(falls, STEADY)], setting.fluid, until=STEADY, rest=_STEADY_SHARE * setting.shower)
     crest = float((basin.z[-1] + basin.lip).min())
     volume = float((np.maximum(crest - basin.z, 0.0) * basin.area).sum())
     return (

@@ -112,7 +112,7 @@ class Water:
     """The whole answer for one floor.
 
     pour : as it was recorded, else as the job sets it
-    drained : until the stream into the drain breaks up into drops, s
+    drained : until the stream into the drain breaks up into drops, as watchers would stop it, s
     left : water on the floor then, m3;  standing : of it, what stands in ponds for good, m3
     lip_depth : greatest depth at the threshold, m;  lip : its rise over the floor there, m;  spilled : m3 lost over it
     shower : m3/s;  shower_depth : greatest depth over the opening while it runs, m

@@ -1,6 +1,7 @@
 """A recorded water test beside the computation: do they agree, and if not, why most likely, and what would tell.
 
 compare    one test
+watched    computed times as people would stop them
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.floor.film.evidence import WIDTH, Depths, depths
+from drainward.floor.drawn import Drawn
+from drainward.floor.film.evidence import WIDTH, Depths, depths, level_readings
 from drainward.floor.film.flow import Basin
 from drainward.floor.film.many import DROPS, Setting, basin_on, poured_on
 from drainward.floor.film.outlet import Outlet
@@ -27,7 +29,7 @@ from drainward.floor.surface import Surfaces
 from drainward.job.model import Job, Puddle, Reading, ReadingKind, UnitModel, WaterTest
 from drainward.quantity import format_duration, format_length
 
-__all__ = ["Judging", "compare", "hangs"]
+__all__ = ["Judging", "compare", "hangs", "watched"]
 
 Array = NDArray[np.float64]
 
@@ -37,6 +39,7 @@ TIMED = 0.35
 """Standard deviation of the log of a stopped time: two people's idea of drops differs by a factor of two in flow."""
 _MISREAD = 0.02  # a reading is a blunder with these odds, as in the belief's prior
 _NEAR = 12 * INCH
+_BARELY = 0.5e-3  # standing water that nobody notices, m
 _CLOGGED = (0.1, 0.03, 0.01)  # shares of its flow that a fouled drain may take
 _LATE, _EARLY = DROPS / 10, 5 * DROPS  # streams at which a slow eye and a quick one stop the watch
 _HALF = 0.5
@@ -48,7 +51,7 @@ class Judging:
 
     z : (ny, nx) the expected floor on the setting's grid;  ponds : listed on them, likeliest first
     spread : drained times on drawn floors over that on the expected one, (k,)
-    without : readings -> floors and their water without some readings
+    redrawn : readings -> floors drawn from them, and their still water
     """
 
     job: Job
@@ -60,7 +63,7 @@ class Judging:
     ponds: tuple[Pond, ...]
     readings: tuple[Reading, ...]
     spread: Array
-    without: Callable[[tuple[Reading, ...]], tuple[Surfaces, Standing]]
+    redrawn: Callable[[tuple[Reading, ...]], tuple[Drawn, Standing]]
 
 
 def hangs(job: Job, setting: Setting, test: WaterTest) -> Array:
@@ -75,7 +78,7 @@ def compare(given: Judging, test: WaterTest, weight: float) -> Seen:
     setting = replace(given.setting, pour=pour_of(given.job, test))
     basin = basin_on(setting, given.z)
     times = given.spread * poured_on(setting, basin).stream_below(DROPS)
-    drained = Range(*(float(q) for q in np.quantile(times, (0.025, 0.5, 0.975))))
+    drained = watched(times)
     time_chance = None if test.drained is None else _time_chance(test.drained, times)
     puddles_chance, puddle_causes, ask, puddle_says = _puddles(given, setting, test)
     causes, says = puddle_causes, [puddle_says]
@@ -116,56 +119,67 @@ def _puddles(
             else ("No puddle was seen, as the readings let expect."),
         )
     if least == none_else:
-        pond = given.ponds[0] if given.ponds else None
-        return least, *_missing(given, test, found, pond)
+        return least, *_missing(given, found)
     k = chances.index(least)
-    return least, *_unexpected(given, test, found, k, float(by_itself[k]))
+    return least, *_unexpected(given, test, k, float(by_itself[k]))
 
 
-def _unexpected(
-    given: Judging, test: WaterTest, found: Depths, k: int, hang: float
-) -> tuple[tuple[Cause, ...], Ask, str]:
-    """A puddle where the readings let expect none."""
+def _unexpected(given: Judging, test: WaterTest, k: int, hang: float) -> tuple[tuple[Cause, ...], Ask, str]:
+    """A puddle where the readings let expect none: what the floor is once it is believed, and who is wrong then."""
     puddle = (test.puddles or ())[k]
-    dip = float(notice(found.inside[k]).mean())
-    near, loosened = _without_near(given, puddle.x, puddle.y)
-    other = float(notice(depths(*loosened, (puddle,)).inside[0]).mean()) if loosened else 0.0
+    laid = level_readings(given.unit, test, given.setting.fluid, given.job.water.contact_angle[1])
+    after, still = given.redrawn(given.readings + laid)
+    dip = float(notice(depths(after.surfaces, still, (puddle,)).inside[0]).mean())
+    near = _near(given.readings, puddle)
+    blunder = dict(zip((r.id for r in after.used), after.belief.blunder, strict=True))
+    off = max((float(blunder[r.id]) for r in near), default=0.0)
+    other = {"a film that hangs there by itself on a sound floor": hang, _STRAY: _STRAYS}
+    share = (1.0 - dip) / sum(other.values())
     causes = _weighed(
-        ("a dip that lies between the readings", dip),
-        ("a film that hangs there by itself on a sound floor", (1 - dip) * hang),
-        (_misread(near), min(_MISREAD * len(near), 1.0) * other),
-        ("water that was not poured in the test: a drip, a splash, a wet foot", 0.01),
+        ("a dip that lies between the readings", dip * (1.0 - off)),
+        (_misread(near), dip * off),
+        *((what, share * odds) for what, odds in other.items()),
     )
-    ask = _across(given.unit, puddle)
-    place = f"{format_length(puddle.x)} from the left and {format_length(puddle.y)} from the back"
-    return causes, ask, f"A puddle was seen {place}, where the readings let expect none."
+    return (
+        causes,
+        _across(given.unit, puddle),
+        f"A puddle was seen {_place(puddle)}, where the readings let expect none.",
+    )
 
 
-def _missing(
-    given: Judging, test: WaterTest, found: Depths, pond: Pond | None
-) -> tuple[tuple[Cause, ...], Ask | None, str]:
+_STRAY, _STRAYS = "water that was not poured in the test: a drip, a splash, a wet foot", 0.02
+
+
+def _missing(given: Judging, found: Depths) -> tuple[tuple[Cause, ...], Ask | None, str]:
     """No puddle where the readings let expect one."""
-    if pond is None:
+    if not given.ponds:
         return (), None, "No puddle was seen, though the readings let expect one somewhere."
+    pond = given.ponds[0]
     puddle = Puddle(x=pond.x, y=pond.y)
-    shallow = float((found.outside < 0.5e-3).mean())
-    near, loosened = _without_near(given, pond.x, pond.y)
-    gone = float((1 - notice(depths(*loosened, (puddle,)).inside[0])).mean()) if loosened else 0.0
+    unnoticed, shallow = float((1.0 - notice(found.outside)).mean()), float((found.outside < _BARELY).mean())
+    near = _near(given.readings, puddle)
+    gone = 0.0
+    if near:
+        loosened, still = given.redrawn(tuple(r for r in given.readings if r not in near))
+        gone = float((1.0 - notice(depths(loosened.surfaces, still, (puddle,)).inside[0])).mean())
     causes = _weighed(
-        ("a puddle that was there and was not noticed", float((1 - notice(found.outside)).mean()) - shallow),
+        ("a puddle that was there and was not noticed", max(unnoticed - shallow, 0.0)),
         ("a floor at the sound end of what the readings allow", shallow),
         (_misread(near), min(_MISREAD * len(near), 1.0) * gone),
-        ("water that never came to that place", 0.05),
+        ("water that never came to that place", _STRAYS),
     )
-    place = f"{format_length(pond.x)} from the left and {format_length(pond.y)} from the back"
-    says = f"No puddle was seen, though the readings let expect one {place}, {format_length(pond.depth, 'mm')} deep."
+    deep = format_length(pond.depth, "mm")
+    says = f"No puddle was seen, though the readings let expect one {_place(puddle)}, {deep} deep."
     return causes, _across(given.unit, puddle), says
 
 
-def _without_near(given: Judging, x: float, y: float) -> tuple[tuple[Reading, ...], tuple[Surfaces, Standing] | None]:
-    """The readings within a foot of a place, and floors drawn without them."""
-    near = tuple(r for r in given.readings if min(math.dist(p, (x, y)) for p in _points(r)) < _NEAR)
-    return near, given.without(tuple(r for r in given.readings if r not in near)) if near else None
+def _place(puddle: Puddle) -> str:
+    return f"{format_length(puddle.x)} from the left and {format_length(puddle.y)} from the back"
+
+
+def _near(readings: tuple[Reading, ...], puddle: Puddle) -> tuple[Reading, ...]:
+    """The readings within a foot of a place."""
+    return tuple(r for r in readings if min(math.dist(p, (puddle.x, puddle.y)) for p in _points(r)) < _NEAR)
 
 
 def _points(reading: Reading) -> list[tuple[float, float]]:
@@ -199,6 +213,16 @@ def _across(unit: UnitModel, puddle: Puddle) -> Ask:
     return Ask(str(ReadingKind.CHORD), puddle.x, puddle.y - half, puddle.x, puddle.y + half, "", why)
 
 
+def watched(times: Array) -> Range:
+    """Times at which a stream breaks up into drops, as people would stop them: the floors' spread and the watchers'."""
+    spread = np.exp(TIMED * np.array([NormalDist().inv_cdf(p) for p in (np.arange(40) + 0.5) / 40]))
+    stopped = np.outer(times, spread)
+    if not np.isfinite(stopped).all():
+        return Range(float(np.quantile(stopped, 0.025, method="lower")), float(np.median(times)), math.inf)
+    low, likely, high = np.quantile(stopped, (0.025, 0.5, 0.975))
+    return Range(float(low), float(likely), float(high))
+
+
 def _time_chance(seen: float, times: Array) -> float:
     """Chance of a stopped time as far from the middle as this one or farther, either way."""
     finite = times[np.isfinite(times)]
@@ -224,12 +248,13 @@ def _time_causes(setting: Setting, basin: Basin, seen: float, times: Array) -> t
     if seen > middle:
         fouled = (replace(basin, outlet=_fouled(setting.outlet, share)) for share in _CLOGGED)
         clogged = [poured_on(setting, b).stream_below(DROPS) * scale for b in fouled]
+        late = poured_on(setting, basin, drops=_LATE).stream_below(_LATE) * scale
+        grate = "a grate, trap or pipe that takes less than it should: lift the grate and look, then pour again"
         return _weighed(
-            ("a grate, trap or pipe that takes less than it should: lift the grate and look, then pour again",
-             0.5 * likelihood(*clogged)),
-            ("a watch that ran on to the last drops", 0.4 * likelihood(as_is.stream_below(_LATE) * scale)),
+            (grate, 0.5 * likelihood(*clogged)),
+            ("a watch that ran on to the last drops", 0.4 * likelihood(late)),
             ("a floor that falls less than any that the readings allow", 0.1 * likelihood(*(times * 1.5))),
-        )  # fmt: skip
+        )
     half = replace(setting, pour=replace(setting.pour, poured=_HALF * setting.pour.poured))
     less = poured_on(half, basin).stream_below(DROPS) * scale
     return _weighed(

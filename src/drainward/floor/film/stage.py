@@ -21,7 +21,7 @@ from drainward.floor.film.many import DROPS, FILM, Outcome, Setting, basin_on, o
 from drainward.floor.film.outlet import outlet_of
 from drainward.floor.film.pour import pour_of
 from drainward.floor.film.result import Hang, Play, Range, Seen, Water
-from drainward.floor.film.seen import Judging, compare
+from drainward.floor.film.seen import Judging, compare, watched
 from drainward.floor.film.wetting import hang
 from drainward.floor.judge import at_job_depth, judged_on
 from drainward.floor.ponds import Standing, list_ponds, outlet, standing
@@ -133,7 +133,7 @@ class _Water:
             verdict=overall(f.verdict for f in findings if f.decides),
             findings=findings,
             pour=setting.pour,
-            drained=_range(out.drained),
+            drained=watched(out.drained),
             left=_range(out.left),
             standing=_range(after.still.volume),
             lip=setting.lip,
@@ -242,9 +242,9 @@ class _Water:
         z, _ = expected.moments(self.threads)
         middle_time = poured_on(setting, basin_on(setting, z)).stream_below(DROPS)
 
-        def without(readings: tuple[Reading, ...]) -> tuple[Surfaces, Standing]:
-            floors = self._drawn(readings).surfaces
-            return floors, self._still(floors)
+        def redrawn(readings: tuple[Reading, ...]) -> tuple[Drawn, Standing]:
+            again = self._drawn(readings)
+            return again, self._still(again.surfaces)
 
         given = Judging(
             self.job,
@@ -256,7 +256,7 @@ class _Water:
             list_ponds(before.surfaces, still, self.job.pond_counts),
             before.used,
             out.drained / middle_time,
-            without,
+            redrawn,
         )
         last = len(self.tests) - 1
         return tuple(compare(given, test, weight if k == last else 1.0) for k, test in enumerate(self.tests))

@@ -20,7 +20,7 @@ __all__ = ["hang", "notice", "thickness"]
 
 Array = NDArray[np.float64]
 
-_SEEN, _SPREAD, _MISSED = 1.0e-3, 0.4e-3, 0.05
+_SEEN, _SPREAD, _MISSED = 1.0e-3, 0.4e-3, 0.02
 """Half of the people see water this deep, m; how that varies; who misses a puddle of any depth (no source)."""
 
 
