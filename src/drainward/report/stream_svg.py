@@ -93,9 +93,13 @@ def _ends(stream: Stream, axes: _Axes, labels: Labels) -> Iterator[str]:
 
 def _watches(stream: Stream, axes: _Axes, labels: Labels) -> Iterator[str]:
     """A triangle on the axis where a watch was stopped."""
+    y = axes.bottom
     for watch in stream.timed:
-        x, y = axes.x(watch.seconds), axes.bottom
+        x = axes.x(watch.seconds)
+        labels.block((x - 1.3, y - 2.4, x + 1.3, y))
         yield f'<path d="M{x:.2f} {y:.2f}l1.3 -2.4h-2.6Z" fill="{ASK}" stroke="#fff" stroke-width="0.3"/>'
+    for watch in stream.timed:
+        x = axes.x(watch.seconds)
         spots: tuple[Place, ...] = tuple(
             (x + side * 1.8, y - up, "start" if side > 0 else "end") for side in (1, -1) for up in (1.0, 4.0, 7.0)
         )

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
+from scipy.ndimage import distance_transform_edt, median_filter
 
 from drainward.floor.film.result import Play, Range, Water
 from drainward.job.model import Pattern, Puddle, UnitModel
@@ -39,37 +39,16 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-_MOST = 7
-_FINE = (
-    5,
-    10,
-    15,
-    20,
-    25,
-    30,
-    35,
-    40,
-    45,
-    50,
-    55,
-    60,
-    70,
-    80,
-    90,
-    105,
-    120,
-    135,
-    150,
-    180,
-    210,
-    240,
-    300,
-    360,
-    420,
-    480,
+_MOST = 6
+_HAND = 0.03
+"""A place no larger than this, m, tells the eye nothing: times are medians over it, which keeps a pond's edge sharp."""
+_LATER = (600, 900, 1200, 1800, 2700, 3600)
+_LADDERS = (
+    (*range(5, 60, 5), 60, 70, 80, 90, 105, 120, 135, 150, 180, 210, 240, 300, 360, 420, 480, *_LATER),
+    (15, 30, 45, 60, 75, 90, 105, 120, 150, 180, 240, 300, 420, *_LATER),
+    (5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 240, 360, 480, *_LATER),
+    (15, 30, 60, 120, 240, 480, 900, 1800, 3600),
 )
-_COARSE = (5, 10, 15, 20, 30, 45, 60, 90, 120, 180, 240, 360, 480, 600, 900, 1200, 1800, 2700, 3600)
-_LADDERS = (tuple(sorted({*_FINE, *_COARSE})), _COARSE, (15, 30, 60, 120, 240, 480, 900, 1800, 3600))
 """Round times, s, the later the farther apart, as water leaves."""
 _EARLY, _LATE = 0.02, 0.985
 """Shares of the wetted floor that dry before the first line and before the last: the rest is splashes and corners."""
@@ -183,7 +162,7 @@ def water_still(water: Water, unit: UnitModel) -> Still:
 
 
 def time_steps(low: float, high: float) -> tuple[float, ...]:
-    """Round times strictly between low and high, s, finite: the later the farther apart, and seven at most."""
+    """Round times strictly between low and high, s, finite: the later the farther apart, and six at most."""
     for ladder in _LADDERS:
         times = tuple(float(time) for time in ladder if low < time < high)
         if len(times) <= _MOST:
@@ -205,7 +184,9 @@ def _running(play: Play, unit: UnitModel) -> tuple[Array, tuple[float, ...]]:
     gone = until[wetted & (until < last * 0.999)]
     levels = time_steps(*(float(time) for time in np.quantile(gone, (_EARLY, _LATE)))) if len(gone) else ()
     nearest = distance_transform_edt(~wetted, return_distances=False, return_indices=True)
-    return until[tuple(nearest)], levels
+    step = float(play.x[1] - play.x[0])
+    calm: Array = median_filter(until[tuple(nearest)], 2 * round(_HAND / step / 2) + 1)
+    return calm, levels
 
 
 def _wet(play: Play, until: Array, levels: tuple[float, ...]) -> tuple[Wet, ...]:

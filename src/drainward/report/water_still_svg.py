@@ -148,7 +148,7 @@ def _sill(sheet: Sheet, still: Still) -> list[str]:
 def _items(still: Still) -> list[Item]:
     film = f"{still.film * 1000:.1f} mm"
     shades = [wet.colour for wet in still.wet]
-    lasting = f"under more than {film} of water until the time on the line; the longer the darker"
+    lasting = f"under more than {film} of water until the time on the line"
     items: list[Item] = [(ramped(shades), lasting)]
     if still.bare:
         items.append((ramped(["#ffffff"]), f"never under more than {film}"))
