@@ -123,6 +123,7 @@ def test_a_finger_scrubs_and_the_numbers_follow(context: BrowserContext, address
     page.mouse.up()
     assert seconds(page) == pytest.approx(end, abs=0.1)
     expect(page.locator("#stream")).to_have_text("only drops")
+    expect(page.locator("#hang")).to_contain_text("Such a film is no pond.")
     no_faults(page)
 
 

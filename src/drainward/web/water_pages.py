@@ -114,6 +114,7 @@ class WaterPages:
             "verdict": render("_water_verdict.html").render(shows),
             "answer": render("_water_answer.html").render(shows),
             "picture": answer.picture,
+            "hang": answer.shows["hang"],
         }
 
     async def play(self, request: Request) -> Response:

@@ -13,7 +13,11 @@ export function water(main, data) {
   const plan = new Plan(find("#map"), (x, y, scale) => { if (entry?.open) entry.tap(x, y, scale); else player.toggle(); });
   plan.show = "water";
   plan.onView = () => { if (film.play) film.place(plan); };
-  const player = new Player(find("#player"), film, (settled) => { plan.settled = settled; if (plan.picture) plan.draw(); });
+  const player = new Player(find("#player"), film, (settled) => {
+    plan.settled = settled;
+    find("#hang").hidden = !settled; // what still lies there then may be no pond
+    if (plan.picture) plan.draw();
+  });
   const entry = form && new PourEntry(form, plan, path, (open) => {
     if (open) player.pause();
     film.hide(open); // what is computed is not shown to whoever looks for puddles
@@ -34,6 +38,7 @@ export function water(main, data) {
     verdict.innerHTML = body.verdict;
     verdict.className = ["meets", "fails", "not-proven"].find((name) => find(".mark", verdict).classList.contains(name)) ?? "open";
     renew(answers, body.answer);
+    find("#hang").textContent = body.hang;
     main.dataset.refined = body.refined ? "yes" : "first";
   }
 
@@ -60,9 +65,9 @@ export function water(main, data) {
       for (;;) {
         const { ok, status, body } = await getJson(`${path}/water-answer.json${query}`);
         if (mine !== asked) return;
-        if (status === 202) { share(body.share, query); continue; }
+        if (status === 202) { told(`${query ? "Pouring" : "First estimate, refining"}: ${Math.round(100 * body.share)} %.`); continue; }
         if (!ok && status) { refuse(body.error); return; }
-        if (!ok) { await pause(2000); continue; } // no answer: the network of a building site comes back
+        if (!ok) { told("No answer from the server; trying again…"); await pause(2000); continue; }
         put(body);
         if (body.picture) { paint(body.picture); await play(body.picture, body.refined ? "" : query, mine); }
         if (body.refined) return;
@@ -72,11 +77,12 @@ export function water(main, data) {
     }
   }
 
-  function share(done, query) {
-    const state = find(".state", verdict), part = `${Math.round(100 * done)} %`;
-    if (state) state.textContent = query ? `Pouring: ${part}.` : `First estimate, refining: ${part}.`;
+  function told(words) {
+    const state = find(".state", verdict);
+    if (state) state.textContent = words;
   }
 
+  find("#hang").textContent = data.hang;
   if (data.picture) paint(data.picture);
   ask(main.dataset.refined === "no" ? undefined : main.dataset.refined === "first" ? ["?first=1", ""] : [""]);
   for (const button of all("[data-zoom]")) button.addEventListener("click", () => {
