@@ -1,15 +1,18 @@
-"""The command line over the real engine: one room, from its folder to its verdict and its PDF."""
+"""The command line over the real engine: one room, from its folder to its verdicts and its PDF."""
 
 from __future__ import annotations
 
 import json
 import math
+from functools import partial
 from pathlib import Path
 
 import hand_made
 import pytest
+from pypdf import PdfReader
 
 from drainward.cli import main
+from drainward.floor.film import water_stage
 from drainward.job import Floor, Instrument, Job, Reading, ReadingKind, Room, write_job
 
 SPAN = 9 * 0.0254
@@ -41,21 +44,30 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         rooms=(Room(room="1", unit="U60"),),
         instruments={"level": Instrument(id="level", name="9 in level", length=SPAN, u_slope=0.0009)},
         readings=tuple(readings),
+        water_tests=(hand_made.water_test(room="1", puddles=(), written=""),),
     )
     place = tmp_path_factory.mktemp("whole") / "job"
     write_job(place, job)
     return place
 
 
-def test_a_back_fall_is_found_told_and_printed(
-    folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+def test_a_back_fall_is_found_told_poured_on_and_printed(
+    folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr("drainward.floor.film.water_stage", partial(water_stage, samples=16))
     assert main(["check", str(folder), "--room", "1", "--json"]) == 1
     answer = json.loads(capsys.readouterr().out)
     assert answer["verdict"] == "fails"
     assert answer["fall"]["min"]["interval"][1] < 0.0209
     assert answer["problems"] == []
+    assert main(["check", str(folder), "--room", "1", "--stage", "water test", "--json"]) == CODES["fails"]
+    water = json.loads(capsys.readouterr().out)
+    (test,) = water["tests"]
+    assert test["test"]["drained"] == 135.0
+    assert isinstance(test["agrees"], bool)
     assert main(["handover", str(folder), "--room", "1", "-o", str(tmp_path / "1.pdf"), "--json"]) == 1
     again = json.loads(capsys.readouterr().out)
     assert {key: again[key] for key in answer} == answer, "the same readings, the same answer"
-    assert (tmp_path / "1.pdf").read_bytes().startswith(b"%PDF-")
+    assert again["water"] == {key: value for key, value in water.items() if key != "problems"}
+    pages = [page.extract_text() for page in PdfReader(tmp_path / "1.pdf").pages]
+    assert any("Recorded test 1" in page for page in pages)
