@@ -199,15 +199,29 @@ class _Ledger:
         return Ran(h, self.deepest, self.wet, t, volume, drained, spilled, poured, self.frames, self.refused)
 
 
+class _Axis:
+    """One axis of a basin, which lies first in its arrays, with the factors of a step along it."""
+
+    def __init__(self, z: Array, mobility: float, spacing: float) -> None:
+        self.z, self.over, self.k = np.ascontiguousarray(z, dtype=float), 1.0 / _halves(len(z)), mobility / spacing**2
+        self.lose = np.zeros(z.shape)
+        self.factors = tuple(np.empty(z.shape) for _ in range(3))
+
+    def factor(self, h: Array, fade: float) -> None:
+        scheme.factor(h, self.z, self.over, fade * self.k, self.lose, *self.factors)
+
+    def rates(self, h: Array, out: Array) -> None:
+        scheme.rates(h, self.z, self.over, self.k, out)
+
+
 class _Stepper:
-    """Scratch and factors of the steps on one basin."""
+    """Both axes of a basin and its losses, to be stepped."""
 
     def __init__(self, basin: Basin, fluid: Fluid) -> None:
-        ny, nx = basin.z.shape
+        nx = basin.z.shape[1]
         mobility = GRAVITY / (3.0 * fluid.viscosity)
         self.area = basin.area
-        self.space = (np.ascontiguousarray(basin.z, dtype=float), 1.0 / _halves(nx), 1.0 / _halves(ny))
-        self.k = mobility / basin.dx**2, mobility / basin.dy**2
+        self.y, self.x = _Axis(basin.z, mobility, basin.dy), _Axis(basin.z.T, mobility, basin.dx)
         self.lip = np.broadcast_to(np.asarray(basin.lip, dtype=float), (nx,)).copy()
         opening = basin.opening if basin.outlet is not None else np.zeros_like(basin.opening)
         self.rows, self.columns = np.nonzero(opening)
@@ -217,9 +231,6 @@ class _Stepper:
             drain[:] = outlet.weir, outlet.orifice, outlet.capacity, self.area[self.rows, self.columns].sum()
         self.loses = (self.area, self.rows, self.columns, drain, self.lip, LIP_WEIR / (0.5 * basin.dy))
         self.lose_area = np.concatenate([self.area[self.rows, self.columns], self.area[-1]])
-        self.along_x = tuple(np.empty((ny, nx)) for _ in range(3))
-        self.along_y = tuple(np.empty((ny, nx)) for _ in range(3))
-        self.lose = np.zeros((ny, nx))
 
     def step(self, h: Array, rain: Array, dt: float) -> tuple[Array, tuple[float, float], tuple[float, float, float]]:
         """One step of ROS2: the new depth, mean flows into drain and over lip (m3/s), and `scheme.combine`'s three."""
@@ -227,37 +238,38 @@ class _Stepper:
         loss, slope = np.empty_like(self.lose_area), np.empty_like(self.lose_area)
         scheme.losses(h, *self.loses, loss, slope)
         # A cell of the opening in the last row loses by both.
-        self.lose[self.rows, self.columns] = 0.0
-        self.lose[-1] = fade * slope[len(self.rows) :]
-        self.lose[self.rows, self.columns] += fade * slope[: len(self.rows)]
-        scheme.factor(h, *self.space, fade * self.k[0], fade * self.k[1], self.lose, *self.along_x, *self.along_y)
-        k1, first = self._stage(h, rain, loss, fade * slope, None)
+        lose = self.y.lose
+        lose[self.rows, self.columns] = 0.0
+        lose[-1] = fade * slope[len(self.rows) :]
+        lose[self.rows, self.columns] += fade * slope[: len(self.rows)]
+        self.y.factor(h, fade)
+        self.x.factor(np.ascontiguousarray(h.T), fade)
+        k1, first = self._stage(h, rain, loss, fade * slope)
         middle = h + dt * k1
         scheme.losses(middle, *self.loses, loss, np.empty_like(slope))
-        k2, second = self._stage(middle, rain, loss, fade * slope, k1)
+        k2, second = self._stage(middle, rain - 2.0 * k1, loss, fade * slope)
         new = np.empty_like(h)
         checked = scheme.combine(h, dt, k1, k2, self.area, new)
         return new, ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2), checked
 
-    def _stage(
-        self, h: Array, rain: Array, loss: Array, fading: Array, earlier: Array | None
-    ) -> tuple[Array, tuple[float, float]]:
-        """(factors)^-1 (dh/dt at h - 2 earlier), and what drain and lip took, m3/s.
+    def _stage(self, h: Array, rain: Array, loss: Array, fading: Array) -> tuple[Array, tuple[float, float]]:
+        """(factors)^-1 (rain + film's rates at h - losses), and what drain and lip took, m3/s.
 
-        The x factor holds the losses' derivatives, so what they took beyond their rate at h is told by its solution: a
+        The y factor holds the losses' derivatives, so what they took beyond their rate at h is told by its solution: a
         balance that never looks at the depths it is to check.
         """
-        k = np.empty_like(h)
         n = len(self.rows)
-        scheme.rates(h, *self.space, *self.k, rain, k)
+        along_x = np.zeros(h.T.shape)
+        self.x.rates(np.ascontiguousarray(h.T), along_x)
+        k = rain + along_x.T
+        self.y.rates(h, k)
         k[self.rows, self.columns] -= loss[:n]
         k[-1] -= loss[n:]
-        if earlier is not None:
-            k -= 2.0 * earlier
-        scheme.solve_x(k, *self.along_x)
+        scheme.solve(k, *self.y.factors)
         took = (loss + fading * np.concatenate([k[self.rows, self.columns], k[-1]])) * self.lose_area
-        scheme.solve_y(k, *self.along_y)
-        return k, (float(took[:n].sum()), float(took[n:].sum()))
+        turned = np.ascontiguousarray(k.T)
+        scheme.solve(turned, *self.x.factors)
+        return np.ascontiguousarray(turned.T), (float(took[:n].sum()), float(took[n:].sum()))
 
 
 def _refuse_nonsense(basin: Basin, lip: Array, depth: Array, spells: Sequence[Spell]) -> None:

@@ -1,15 +1,18 @@
 """The film equation's kernels on one grid: rates of change, losses, and the factors of the implicit steps.
 
-Arrays are (ny, nx) float64. over_x (nx,) and over_y (ny,) are one over the cells' widths in steps (2 at the walls);
-kx, ky are the mobility g / (3 nu) over the squared spacing along each axis.
+Arrays are (ny, nx) float64. Kernels along one axis work along the first, row by row, so that a row's cells run abreast;
+for the other axis they are given transposes, which cost next to nothing. Rows are handed on as arrays of their own:
+only then can the compiler prove that they do not overlap, and use vectors.
+over : one over the cells' widths along that axis, in steps (2 at the walls);  k : the mobility g / (3 nu) over the
+squared spacing along it.
 
-rates              dh/dt by film and rain
-losses             what drain and lip take
-factor             I - fade A along each axis, factored once a step
-solve_x, solve_y   with those factors
-combine            both stages to the new depth, with its error
-borrow             cover what is below empty from the neighbours
-record             what a step shows
+rates      dh/dt by the film along one axis
+losses     what drain and lip take
+factor     I - fade A along one axis, factored once a step
+solve      with those factors
+combine    both stages to the new depth, with its error
+borrow     cover what is below empty from the neighbours
+record     what a step shows
 """
 
 from __future__ import annotations
@@ -17,74 +20,48 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
+
 from drainward.floor.abreast.lanes import kernel
 
-__all__ = ["borrow", "combine", "factor", "losses", "rates", "record", "solve_x", "solve_y"]
+__all__ = ["borrow", "combine", "factor", "losses", "rates", "record", "solve"]
 
 
 @kernel
-def _mobility(a: float, b: float, fall: float) -> tuple[float, float, float]:
-    """h^3 between cells a and b of which the level falls from a to b by `fall`, and its derivatives by a and by b.
+def _mobility(up: float, down: float) -> float:
+    """h^3 between a cell and the one downstream of it.
 
     Of second order where h is smooth, and ruled by the depth upstream: an empty cell gives nothing, and a thin film on
-    the bank of a pond is not hurried by the pond.
+    the bank of a pond is not hurried by the pond. Where the film thins downstream it is the mean of h^3 over the depths
+    between both, exact for a film that levels on a flat floor.
     """
-    if fall > 0.0:
-        up, down = a, b
-    else:
-        up, down = b, a
-    if up > down:
-        # The mean of h^3 over the depths between both: exact for a film that levels on a flat floor.
-        value = 0.25 * (up + down) * (up * up + down * down)
-        by_up = 0.25 * (3.0 * up * up + 2.0 * up * down + down * down)
-        by_down = 0.25 * (up * up + 2.0 * up * down + 3.0 * down * down)
-    elif down < 2.0 * up:
-        value = 0.5 * up * down * (up + down)
-        by_up = down * (up + 0.5 * down)
-        by_down = up * (down + 0.5 * up)
-    else:
-        value, by_up, by_down = 3.0 * up * up * up, 9.0 * up * up, 0.0
-    if fall > 0.0:
-        return value, by_up, by_down
-    return value, by_down, by_up
+    near = min(down, 2.0 * up)
+    return 0.25 * (up + down) * (up * up + down * down) if up > down else 0.5 * up * near * (up + near)
 
 
 @kernel
-def _flux(a: float, b: float, fall: float) -> float:
-    return _mobility(a, b, fall)[0] * fall
+def rates(h: Any, z: Any, over: Any, k: float, out: Any) -> None:
+    """Add dh/dt by the film along the first axis to `out`; a depth below empty carries no water."""
+    q = np.empty(h.shape[1])
+    for i in range(h.shape[0] - 1):
+        _fluxes(h[i], h[i + 1], z[i], z[i + 1], k, q)
+        _add(q, -over[i], out[i])
+        _add(q, over[i + 1], out[i + 1])
 
 
 @kernel
-def _response(a: float, b: float, fall: float) -> tuple[float, float]:
-    """How the flux from cell a to cell b grows with a and falls with b: neither negative, their difference exact.
-
-    Where the fall outweighs the film's own levelling, the downstream depth would push: its share goes upstream, so that
-    what is factored stays an M-matrix.
-    """
-    mobility, by_a, by_b = _mobility(a, b, fall)
-    left, right = mobility + by_a * fall, mobility - by_b * fall
-    spare = min(left, right, 0.0)
-    return left - spare, right - spare
+def _fluxes(a: Any, b: Any, za: Any, zb: Any, k: float, q: Any) -> None:
+    for j in range(len(q)):
+        fall = (za[j] + a[j]) - (zb[j] + b[j])
+        up = max(a[j], 0.0) if fall > 0.0 else max(b[j], 0.0)
+        down = max(b[j], 0.0) if fall > 0.0 else max(a[j], 0.0)
+        q[j] = k * _mobility(up, down) * fall
 
 
 @kernel
-def rates(h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, rain: Any, out: Any) -> None:
-    """out = dh/dt by the film equation and the rain; depths below empty count as empty where they would carry water."""
-    ny, nx = h.shape
-    for i in range(ny):
-        came = 0.0
-        for j in range(nx - 1):
-            a, b = max(h[i, j], 0.0), max(h[i, j + 1], 0.0)
-            q = kx * _flux(a, b, (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1]))
-            out[i, j] = rain[i, j] + (came - q) * over_x[j]
-            came = q
-        out[i, nx - 1] = rain[i, nx - 1] + came * over_x[nx - 1]
-    for i in range(ny - 1):
-        for j in range(nx):
-            a, b = max(h[i, j], 0.0), max(h[i + 1, j], 0.0)
-            q = ky * _flux(a, b, (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j]))
-            out[i, j] -= q * over_y[i]
-            out[i + 1, j] += q * over_y[i + 1]
+def _add(q: Any, times: float, to: Any) -> None:
+    for j in range(len(q)):
+        to[j] += times * q[j]
 
 
 @kernel
@@ -121,74 +98,81 @@ def losses(
 
 
 @kernel
-def factor(
-    h: Any, z: Any, over_x: Any, over_y: Any, kx: float, ky: float, lose: Any,
-    low_x: Any, pivot_x: Any, high_x: Any, low_y: Any, pivot_y: Any, high_y: Any,
-) -> None:  # fmt: skip
-    """L U factors along each axis of I - fade A, A the derivative of the film's rates (see `_response`).
+def factor(h: Any, z: Any, over: Any, k: float, lose: Any, low: Any, pivot: Any, high: Any) -> None:
+    """L U factors along the first axis of I - fade A, A the derivative of the film's rates (see `_responses`).
 
-    Both are M-matrices. kx, ky, lose : times fade; lose (ny, nx), what the losses' derivatives add to the x factor.
-    Pivots are kept as reciprocals.
+    An M-matrix. k, lose : times fade; lose (ny, nx), what the losses' derivatives add. Pivots are kept as reciprocals.
     """
-    ny, nx = h.shape
-    for i in range(ny):
-        left = right = pivot = high = 0.0
-        for j in range(nx):
-            diagonal = 1.0 + lose[i, j] + right * over_x[j]
-            low = -left * over_x[j] * pivot
-            left = right = 0.0
-            if j < nx - 1:
-                left, right = _response(h[i, j], h[i, j + 1], (z[i, j] + h[i, j]) - (z[i, j + 1] + h[i, j + 1]))
-                left *= kx
-                right *= kx
-            pivot = 1.0 / (diagonal + left * over_x[j] - low * high)
-            high = -right * over_x[j]
-            low_x[i, j], pivot_x[i, j], high_x[i, j] = low, pivot, high
-    for j in range(nx):
-        low_y[0, j] = 0.0
-        pivot_y[0, j] = 1.0
-    for i in range(ny - 1):
-        for j in range(nx):
-            left, right = _response(h[i, j], h[i + 1, j], (z[i, j] + h[i, j]) - (z[i + 1, j] + h[i + 1, j]))
-            left *= ky
-            right *= ky
-            pivot = 1.0 / (pivot_y[i, j] + left * over_y[i])
-            high = -right * over_y[i]
-            low = -left * over_y[i + 1] * pivot
-            pivot_y[i, j], high_y[i, j], low_y[i + 1, j] = pivot, high, low
-            pivot_y[i + 1, j] = 1.0 + right * over_y[i + 1] - low * high
-    for j in range(nx):
-        pivot_y[ny - 1, j] = 1.0 / pivot_y[ny - 1, j]
-        high_y[ny - 1, j] = 0.0
+    n, m = h.shape
+    by_a, by_b = np.empty(m), np.empty(m)
+    low[0] = 0.0
+    pivot[0] = 1.0 + lose[0]
+    for i in range(n - 1):
+        _responses(h[i], h[i + 1], z[i], z[i + 1], k, by_a, by_b)
+        _eliminate(by_a, by_b, over[i], pivot[i], high[i])
+        _pass_on(by_a, by_b, over[i + 1], pivot[i], high[i], lose[i + 1], low[i + 1], pivot[i + 1])
+    pivot[n - 1] = 1.0 / pivot[n - 1]
+    high[n - 1] = 0.0
 
 
 @kernel
-def solve_x(r: Any, low: Any, pivot: Any, high: Any) -> None:
-    """Solve along x in place."""
-    ny, nx = r.shape
-    for i in range(ny):
-        x = 0.0
-        for j in range(nx):
-            x = r[i, j] - low[i, j] * x
-            r[i, j] = x
-        x = 0.0
-        for j in range(nx - 1, -1, -1):
-            x = (r[i, j] - high[i, j] * x) * pivot[i, j]
-            r[i, j] = x
+def _responses(a: Any, b: Any, za: Any, zb: Any, k: float, by_a: Any, by_b: Any) -> None:
+    """How the flux from row a to row b grows with a and falls with b.
+
+    Neither is negative, and their difference is exact: where the fall outweighs the film's own levelling, the depth
+    downstream would push, and its share goes upstream, so that what is factored stays an M-matrix.
+    """
+    for j in range(len(a)):
+        fall = (za[j] + a[j]) - (zb[j] + b[j])
+        up = a[j] if fall > 0.0 else b[j]
+        down = b[j] if fall > 0.0 else a[j]
+        by_up = 0.25 * (3.0 * up * up + 2.0 * up * down + down * down) if up > down else down * (up + 0.5 * down)
+        by_up = by_up if down < 2.0 * up else 9.0 * up * up
+        by_down = 0.25 * (up * up + 2.0 * up * down + 3.0 * down * down) if up > down else up * (down + 0.5 * up)
+        by_down = by_down if down < 2.0 * up else 0.0
+        mobility = _mobility(up, down)
+        first, second = mobility + by_up * abs(fall), mobility - by_down * abs(fall)
+        spare = min(second, 0.0)
+        by_a[j] = k * ((first if fall > 0.0 else second) - spare)
+        by_b[j] = k * ((second if fall > 0.0 else first) - spare)
 
 
 @kernel
-def solve_y(r: Any, low: Any, pivot: Any, high: Any) -> None:
-    """Solve along y in place."""
-    ny, nx = r.shape
-    for i in range(1, ny):
-        for j in range(nx):
-            r[i, j] -= low[i, j] * r[i - 1, j]
-    for j in range(nx):
-        r[ny - 1, j] *= pivot[ny - 1, j]
-    for i in range(ny - 2, -1, -1):
-        for j in range(nx):
-            r[i, j] = (r[i, j] - high[i, j] * r[i + 1, j]) * pivot[i, j]
+def _eliminate(by_a: Any, by_b: Any, over: float, pivot: Any, high: Any) -> None:
+    for j in range(len(pivot)):
+        pivot[j] = 1.0 / (pivot[j] + by_a[j] * over)
+        high[j] = -by_b[j] * over
+
+
+@kernel
+def _pass_on(by_a: Any, by_b: Any, over: float, pivot: Any, high: Any, lose: Any, low: Any, next_pivot: Any) -> None:
+    for j in range(len(low)):
+        low[j] = -by_a[j] * over * pivot[j]
+    for j in range(len(low)):
+        next_pivot[j] = 1.0 + lose[j] + by_b[j] * over - low[j] * high[j]
+
+
+@kernel
+def solve(r: Any, low: Any, pivot: Any, high: Any) -> None:
+    """Solve along the first axis, in place."""
+    n = r.shape[0]
+    for i in range(1, n):
+        _down(r[i - 1], low[i], r[i])
+    r[n - 1] *= pivot[n - 1]
+    for i in range(n - 2, -1, -1):
+        _back(r[i + 1], high[i], pivot[i], r[i])
+
+
+@kernel
+def _down(before: Any, low: Any, r: Any) -> None:
+    for j in range(len(r)):
+        r[j] -= low[j] * before[j]
+
+
+@kernel
+def _back(after: Any, high: Any, pivot: Any, r: Any) -> None:
+    for j in range(len(r)):
+        r[j] = (r[j] - high[j] * after[j]) * pivot[j]
 
 
 @kernel
