@@ -101,6 +101,7 @@ def test_what_a_gallon_will_show() -> None:
         (Range(0.0051, 0.0066, 0.0089), "m", Spread('about 1/4"', "6.6 mm", "0.20 to 0.35 in", "5.1 to 8.9 mm")),
         (Range(0.0001, 0.0002, 0.002), "m", Spread('under 1/32"', "0.2 mm", "0.00 to 0.08 in", "0.1 to 2.0 mm")),
         (Range(-0.004, -0.002, 0.0), "m", Spread('about -3/32"', "-2.0 mm", "-0.16 to 0.00 in", "-4.0 to 0.0 mm")),
+        (Range(0.00552, 0.0056, 0.00568), "m", Spread('about 7/32"', "5.6 mm", "0.22 in", "5.5 to 5.7 mm")),
         (Range(math.nan, math.nan, math.nan), "m", Spread("not known", "", "", "")),
     ],
 )  # fmt: skip

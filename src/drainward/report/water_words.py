@@ -31,7 +31,6 @@ from drainward.report.words import (
     UNKNOWN,
     Headline,
     Shown,
-    band,
     chance,
     of_findings,
     place,
@@ -149,9 +148,8 @@ def spread(of: Range, unit: str) -> Spread:
     if low == high:
         return Spread(about, likely.si, "", "")
     if unit == "m":
-        return Spread(
-            about, likely.si, band((of.low, of.high), unit), f"{of.low * 1000:.1f} to {of.high * 1000:.1f} mm"
-        )
+        inches = _to(f"{of.low / INCH:.2f} in", f"{of.high / INCH:.2f} in")
+        return Spread(about, likely.si, inches, _to(f"{of.low * 1000:.1f} mm", f"{of.high * 1000:.1f} mm"))
     return Spread(about, likely.si, _to(low.trade, high.trade), _to(low.si, high.si))
 
 
@@ -245,7 +243,7 @@ def _recorded(seen: Seen, first: int) -> Recorded:
         measured=", ".join(_measured(test)),
         agrees={True: "as computed", False: "not as computed", None: "nothing to compare"}[seen.agrees],
         says=sentence(seen.says),
-        causes=tuple(f"{sentence(cause.what)[:-1]}: {chance(cause.probability)}" for cause in seen.causes),
+        causes=tuple(f"{cause.about.capitalize()}: {cause.what}, {chance(cause.probability)}" for cause in seen.causes),
         tell=_read(seen),
         note=test.note,
         photo=test.photo,
