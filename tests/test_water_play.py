@@ -80,6 +80,7 @@ def test_a_time_that_never_comes_is_null_and_the_whole_is_json() -> None:
     never = hand_made.water(drained=Range(120.0, np.inf, np.inf))
     packed = json.loads(json.dumps(play_json(never, hand_made.unit()), allow_nan=False))
     assert packed["drained"] == {"low": 120.0, "likely": None, "high": None}
+    assert packed["drained_words"] == "never within an hour"
 
 
 def test_a_gallon_is_small_on_the_wire() -> None:

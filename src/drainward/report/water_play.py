@@ -21,6 +21,7 @@ from drainward.floor.film.result import Play, Water
 from drainward.job.model import UnitModel
 from drainward.report.picture import Outlet, plain, pond_areas
 from drainward.report.water_still import poured_at, stains, stream
+from drainward.report.water_words import spread
 
 __all__ = ["MOST_ERROR", "play_json"]
 
@@ -39,7 +40,8 @@ def play_json(water: Water, unit: UnitModel) -> dict[str, Any]:
     t       : (k,) s;  depth : base64 of k * ny * nx bytes, rows from the back wall;  most, error : m
     stream, spill, left : (k,) m3/s, m3/s, m3
     end     : of what is played, s: a little after all that is told of the stream
-    pour, drained : when the pouring ends; low, likely and high end of the time to drained (null: never), s
+    pour    : when the pouring ends, s
+    drained : low, likely and high end of the time to drained, s (null: never); likely in words too
     timed   : what a watch said in recorded tests, s
     drain, lip, film, puddles : as the plan draws them; rise of the threshold, m; what counts as running, m
     seen, place : puddles as they were seen; where the bucket or the head is, with its name, or null
@@ -66,6 +68,7 @@ def play_json(water: Water, unit: UnitModel) -> dict[str, Any]:
             name: float(end) if np.isfinite(end := getattr(water.drained, name)) else None
             for name in ("low", "likely", "high")
         },
+        "drained_words": spread(water.drained, "s").trade,
         "timed": [watch.seconds for watch in stream(water).timed],
         "drain": plain(Outlet(unit.drain.x, unit.drain.y, unit.drain.radius)),
         "lip": water.lip,

@@ -1,13 +1,13 @@
 // The water in time: clock, stream, scrub and speed. Time is seconds since the first water, and the speed is said.
 import { INK } from "./ink.js";
-import { about, all, clock, find, flowWords, volumeWords } from "./tools.js";
+import { all, clock, find, flowWords, volumeWords } from "./tools.js";
 
 const WATER = "#2e7aba", PALE = "#d6e8f5", BAND = "#e9e2d0";
 const TELLS = 200; // ms between two tellings of the numbers: faster nobody reads
 const SAID = { 1: "real time", 10: "10 times real time", 30: "30 times real time" };
 
 export class Player {
-  // onSettle: told whether only drops still run, when that changes.
+  // onSettle: told whether what is shown is what stays, when that changes.
   constructor(box, film, onSettle) {
     Object.assign(this, { box, film, onSettle, playing: false, times: 10, last: 0, told: 0, settled: null });
     this.button = find("#run", box);
@@ -89,11 +89,11 @@ export class Player {
   #follow() { this.head.style.transform = `translateX(${this.film.time / this.end * this.wide}px)`; }
 
   #tell() {
-    const { film } = this, { play, time } = film, drops = play.drained.likely;
-    const settled = drops !== null && time >= drops, pouring = time < play.pour;
-    const phase = `since first water, ${pouring ? "pouring" : settled ? "only drops" : "running off"}`;
+    const { film } = this, { play, time } = film, { likely } = play.drained;
+    const pouring = time < play.pour, drops = likely !== null && time >= likely, settled = drops || time >= play.end;
+    const phase = `since first water, ${pouring ? "pouring" : drops ? "only drops" : "running off"}`;
     const lost = film.at(film.lost);
-    const words = [clock(time), phase, settled ? "only drops" : flowWords(film.at(play.stream)), volumeWords(film.at(play.left)), lost < 1e-7 ? "none" : volumeWords(lost)];
+    const words = [clock(time), phase, drops ? "only drops" : flowWords(film.at(play.stream)), volumeWords(film.at(play.left)), lost < 1e-7 ? "none" : volumeWords(lost)];
     words.forEach((text, n) => { if (this.words[n].textContent !== text) this.words[n].textContent = text; });
     this.scrub.setAttribute("aria-valuenow", time.toFixed(1));
     this.scrub.setAttribute("aria-valuetext", `${clock(time)} ${phase}`);
@@ -131,7 +131,7 @@ export class Player {
       pen.fillText(text, Math.min(wide - half, Math.max(half, at)), y);
     };
     mark(play.pour, `pour ends ${clock(play.pour)}`, 12, 16, base);
-    if (likely !== null) mark(likely, `only drops about ${about(likely)}`, high - 6, 16, base);
+    if (likely !== null) mark(likely, `only drops ${play.drained_words}`, high - 6, 16, base);
     for (const time of play.timed) {
       if (time > play.end) continue;
       pen.beginPath();

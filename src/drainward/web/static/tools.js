@@ -97,12 +97,6 @@ export function clock(seconds) {
   return `${Math.floor(whole / 60)} min${whole % 60 ? ` ${whole % 60} s` : ""}`;
 }
 
-// A computed time, no finer than it is known: the same steps as in the words below the plan.
-export function about(seconds) {
-  const step = [60, 30, 10, 5].find((wide) => seconds >= 15 * wide) ?? 1;
-  return clock(Math.round(seconds / step) * step);
-}
-
 const GALLON = 3.785411784e-3, OUNCE = GALLON / 128;
 
 // Two digits, no power of ten.
