@@ -58,8 +58,12 @@ class Hang:
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Why a test may look other than computed, and how likely that is among the causes weighed."""
+    """Why a test may look other than computed, and how likely that is among the causes weighed for the same.
 
+    about : "puddles", that were seen or not, or "time" until drained
+    """
+
+    about: str
     what: str
     probability: float
 
@@ -71,7 +75,7 @@ class Seen:
     puddles_chance : that the floor as read would show what was seen, or something less expected; None: nobody looked
     drained : seconds computed;  drained_chance : of an observed time as far off or farther; None: nobody timed it
     agrees : whether both are above the job's risk; None where nothing was seen
-    causes : likeliest first, none where it agrees;  ask : the reading that would tell
+    causes : of unexpected puddles, then of an unexpected time, likeliest first;  ask : the reading that would tell
     says : all of it in a sentence or two
     weight : share of the drawn floors that still stands after the test, 0 to 1 (effective number over all)
     """
@@ -195,7 +199,7 @@ def _seen(seen: Seen) -> dict[str, Any]:
         "drained": _range(seen.drained),
         "drained_chance": seen.drained_chance,
         "agrees": seen.agrees,
-        "causes": [{"what": c.what, "probability": c.probability} for c in seen.causes],
+        "causes": [{name: getattr(cause, name) for name in Cause.__slots__} for cause in seen.causes],
         "ask": _ask(seen.ask),
         "says": seen.says,
         "weight": seen.weight,

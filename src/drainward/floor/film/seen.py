@@ -89,10 +89,7 @@ def compare(given: Judging, test: WaterTest, weight: float) -> Seen:
         says.append(_time_says(test.drained, drained, off))
     chances = [c for c in (puddles_chance, time_chance) if c is not None]
     agrees = min(chances) >= given.job.risk if chances else None
-    ordered = tuple(sorted(causes, key=lambda cause: -cause.probability))
-    return Seen(
-        test, puddles_chance, drained, time_chance, agrees, ordered, ask, " ".join(s for s in says if s), weight
-    )
+    return Seen(test, puddles_chance, drained, time_chance, agrees, causes, ask, " ".join(s for s in says if s), weight)
 
 
 def _puddles(
@@ -110,14 +107,8 @@ def _puddles(
     ]
     least = min([none_else, *chances])
     if least >= given.job.risk:
-        return (
-            least,
-            (),
-            None,
-            "The puddles are as the readings let expect."
-            if test.puddles
-            else ("No puddle was seen, as the readings let expect."),
-        )
+        subject = "The puddles are" if test.puddles else "No puddle was seen,"
+        return least, (), None, f"{subject} as the readings let expect."
     if least == none_else:
         return least, *_missing(given, found)
     k = chances.index(least)
@@ -136,6 +127,7 @@ def _unexpected(given: Judging, test: WaterTest, k: int, hang: float) -> tuple[t
     other = {"a film that hangs there by itself on a sound floor": hang, _STRAY: _STRAYS}
     share = (1.0 - dip) / sum(other.values())
     causes = _weighed(
+        "puddles",
         ("a dip that lies between the readings", dip * (1.0 - off)),
         (_misread(near), dip * off),
         *((what, share * odds) for what, odds in other.items()),
@@ -163,6 +155,7 @@ def _missing(given: Judging, found: Depths) -> tuple[tuple[Cause, ...], Ask | No
         loosened, still = given.redrawn(tuple(r for r in given.readings if r not in near))
         gone = float((1.0 - notice(depths(loosened.surfaces, still, (puddle,)).inside[0])).mean())
     causes = _weighed(
+        "puddles",
         ("a puddle that was there and was not noticed", max(unnoticed - shallow, 0.0)),
         ("a floor at the sound end of what the readings allow", shallow),
         (_misread(near), min(_MISREAD * len(near), 1.0) * gone),
@@ -196,10 +189,11 @@ def _misread(near: tuple[Reading, ...]) -> str:
     return f"a reading near there that is off ({named}{' ...' if len(near) > 3 else ''})"
 
 
-def _weighed(*causes: tuple[str, float]) -> tuple[Cause, ...]:
-    """Causes with their odds made to sum to one; those of no weight left out."""
+def _weighed(about: str, *causes: tuple[str, float]) -> tuple[Cause, ...]:
+    """Causes with their odds made to sum to one, likeliest first; those of no weight left out."""
     total = sum(max(odds, 0.0) for _, odds in causes)
-    return tuple(Cause(what, odds / total) for what, odds in causes if total > 0 and odds > 0.005 * total)
+    weighed = (Cause(about, what, odds / total) for what, odds in causes if total > 0 and odds > 0.005 * total)
+    return tuple(sorted(weighed, key=lambda cause: -cause.probability))
 
 
 def _across(unit: UnitModel, puddle: Puddle) -> Ask:
@@ -251,6 +245,7 @@ def _time_causes(setting: Setting, basin: Basin, seen: float, times: Array) -> t
         late = poured_on(setting, basin, drops=_LATE).stream_below(_LATE) * scale
         grate = "a grate, trap or pipe that takes less than it should: lift the grate and look, then pour again"
         return _weighed(
+            "time",
             (grate, 0.5 * likelihood(*clogged)),
             ("a watch that ran on to the last drops", 0.4 * likelihood(late)),
             ("a floor that falls less than any that the readings allow", 0.1 * likelihood(*(times * 1.5))),
@@ -258,6 +253,7 @@ def _time_causes(setting: Setting, basin: Basin, seen: float, times: Array) -> t
     half = replace(setting, pour=replace(setting.pour, poured=_HALF * setting.pour.poured))
     less = poured_on(half, basin).stream_below(DROPS) * scale
     return _weighed(
+            "time",
         ("water that went elsewhere, over the threshold or beside the drain: look outside and under the unit",
          0.4 * likelihood(less)),
         ("less water poured than was written down", 0.3 * likelihood(less)),
