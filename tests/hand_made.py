@@ -215,7 +215,8 @@ def water(**changes: object) -> Water:
         "ponds": (Pond(1.15, 0.68, 0.0042, 0.006, 0.02, 3.1e-5, 0.97),),
         "seen": (
             Seen(test, 0.02, Range(80.0, 110.0, 160.0), 0.4, False,
-                 (Cause("puddles", "a dip that no reading crosses", 0.81), Cause("puddles", "water that hangs by itself", 0.19)), ask,
+                 (Cause("puddles", "a dip that no reading crosses", 0.81),
+                  Cause("puddles", "water that hangs by itself", 0.19)), ask,
                  "The puddle in the front left is not what the readings let expect.", 0.12),
         ),
         "next_reading": ask,
