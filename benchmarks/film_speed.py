@@ -19,11 +19,20 @@ from typing import Any
 import numba
 import numpy as np
 from numpy.typing import NDArray
+from rich.console import Console
+from rich.progress import Progress
 
+from drainward.demo.home import job
+from drainward.demo.rooms import readings
+from drainward.floor.drawn import drawn
 from drainward.floor.film.flow import Basin, Ran, Spell, run
 from drainward.floor.film.fluid import GRAVITY, water
+from drainward.floor.film.many import Setting, outcomes
 from drainward.floor.film.outlet import LIP_WEIR, outlet_of
-from drainward.job.model import Drain
+from drainward.floor.film.result import Pour
+from drainward.floor.ponds import outlet
+from drainward.floor.surface import surfaces
+from drainward.job.model import Drain, Pattern
 from drainward.quantity import INCH
 
 Array = NDArray[np.float64]
@@ -31,7 +40,7 @@ Array = NDArray[np.float64]
 STEP, FALL, GALLON, POUR, DROPS = INCH / 4, 0.0156, 3.785411784e-3, 60.0, 1e-6
 DRAIN = Drain(x=30 * INCH, y=18 * INCH, radius=2 * INCH, body_diameter=0.1, body_depth=0.07)
 SAFETY, STRETCHES, LONG = 0.9, 12, 60
-ROUNDS = 5
+ROUNDS, DRAWN = 5, 200
 
 
 def main() -> None:
@@ -62,7 +71,36 @@ def main() -> None:
     print(f"difference of depth: 99 % {np.quantile(error, 0.99):.4f} mm, most {error.max():.3f} mm")
     print(f"volume left: {float(ours.volume[-1]) / volume - 1:+.3%} of {volume * 1000:.3f} L")
     print(f"compiled explicit over ours: {compiled / took:.0f}")
+    drawn_floors()
     print(f"film_speed: {numpy_time / took:.0f}")
+
+
+def drawn_floors() -> None:
+    """The gallon and the shower on 200 floors drawn from the readings of a made-up room, on two threads."""
+    home = job()
+    room = home.rooms[3]
+    unit = home.units[room.unit]
+    floors = drawn(unit, tuple(readings(room, unit, 1)), DRAWN, 0, 2, lambda what, share: None).floors
+    fine = surfaces(floors, unit, STEP, 2)
+    setting = Setting(
+        fine.x, fine.y, outlet(unit, fine.x, fine.y), outlet_of(unit.drain), unit.threshold_height, water(20.0),
+        Pour(Pattern.OVER_THE_FLOOR, GALLON, POUR), home.water.flow,
+    )  # fmt: skip
+    lanes = fine.z.shape[3]
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("drawn floors", total=1.0)
+        begun = perf_counter()
+        out = outcomes(
+            setting,
+            lambda k: fine.z[k // lanes, :, :, k % lanes].astype(float),
+            fine.count,
+            2,
+            lambda share: bar.update(task, completed=share),
+        )
+        took = perf_counter() - begun
+    low, high = np.quantile(out.drained, (0.025, 0.975))
+    print(f"{fine.count} floors drawn from readings, {fine.z.shape[1]} x {fine.z.shape[2]}, two threads: {took:.1f} s; "
+          f"drained in {low:.0f} to {high:.0f} s")  # fmt: skip
 
 
 def floor() -> Basin:

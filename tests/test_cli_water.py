@@ -107,7 +107,7 @@ def test_the_verdict_comes_first_then_what_the_pour_shows(folder: Path, capsys: 
         "Recorded test 1, Ana B.",
         "seen 1: 45-1/4",
         "Not as computed.",
-        "Why: A dip that no reading crosses: 81 in 100",
+        "Why: Puddles: a dip that no reading crosses, 81 in 100",
         "line 3:",
         "6 readings used, water run on 200 floors",
     )

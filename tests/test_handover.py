@@ -213,7 +213,7 @@ def test_the_water_page_shows_each_recorded_test(wet: str) -> None:
         "Puddles: 2 seen; to be expected 2 in 100.",
         'seen 1: 45-1/4" from the left, 26-3/4" from the back, 4" across, 5/32" (4.0 mm) deep',
         "Not as computed. The puddle in the front left",
-        "Why: A dip that no reading crosses: 81 in 100; Water that hangs by itself: 19 in 100.",
+        "Why: Puddles: a dip that no reading crosses, 81 in 100; Puddles: water that hangs by itself, 19 in 100.",
         "The reading that would tell: Read: the gap under the middle of a straightedge",
     ):
         assert part in wet

@@ -170,7 +170,10 @@ def test_a_recorded_test_as_it_was_written_down() -> None:
     assert told.soap == "wiped with soap"
     assert told.measured.startswith("hottest water 118 ± 2 °F (48.0 ± 1.0 °C), flow 2.38")
     assert told.agrees == "not as computed"
-    assert told.causes == ("A dip that no reading crosses: 81 in 100", "Water that hangs by itself: 19 in 100")
+    assert told.causes == (
+        "Puddles: a dip that no reading crosses, 81 in 100",
+        "Puddles: water that hangs by itself, 19 in 100",
+    )
     assert told.tell.startswith("Read: the gap under the middle of a straightedge")
     assert (told.note, told.photo) == ("twice", "a.jpg")
 

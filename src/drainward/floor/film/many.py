@@ -30,8 +30,8 @@ DROPS = 1e-6
 """Flow at which a stream into the drain breaks up into drops, m3/s: some twenty drops a second (no source)."""
 STEADY, _STEADY_SHARE = 600.0, 0.01
 """A shower runs until its film changes by less than this share of its flow, at most so long, s."""
-FILM = 5e-4
-"""Water deeper than this is seen to run, m: about a puddle that meets the floor at 10 degrees."""
+FILM = 2e-4
+"""Water deeper than this is seen to run, m: a sheen that moves (no source)."""
 _LONGEST = 3600.0
 
 

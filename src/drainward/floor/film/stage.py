@@ -25,7 +25,7 @@ from drainward.floor.film.seen import Judging, compare, watched
 from drainward.floor.film.wetting import hang
 from drainward.floor.judge import at_job_depth, judged_on
 from drainward.floor.ponds import Standing, list_ponds, outlet, standing
-from drainward.floor.result import Ask
+from drainward.floor.result import Ask, Pond
 from drainward.floor.shape import INCH
 from drainward.floor.stage import ASK_FLOORS, algebra_threads, unit_of
 from drainward.floor.surface import Surfaces, surfaces
@@ -41,6 +41,7 @@ Array = NDArray[np.float64]
 
 STAGE = "water test"
 _FRAMES = 96
+_WET = 1e-5  # a floor this deep under water has been wetted, m
 _DRAWN = 5  # floors drawn for each on which water runs
 
 
@@ -71,6 +72,16 @@ def _in_order(tests: tuple[WaterTest, ...]) -> tuple[WaterTest, ...]:
     return tuple(sorted(tests, key=lambda test: test.when.timestamp() if test.when else -np.inf))
 
 
+def _measured(tests: tuple[WaterTest, ...]) -> WaterTest | None:
+    """The last test, with the last heat and flow that anybody measured."""
+    if not tests:
+        return None
+    hottest = next((test for test in reversed(tests) if test.hottest is not None), tests[-1])
+    flow = next((test for test in reversed(tests) if test.flow is not None), tests[-1])
+    update = {"hottest": hottest.hottest, "u_hottest": hottest.u_hottest, "flow": flow.flow, "u_flow": flow.u_flow}
+    return tests[-1].model_copy(update=update)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _After:
     """The floors after the last test: drawn, their still water, and the share that stands."""
@@ -95,7 +106,7 @@ class _Water:
         self.fluid = water(job.water.temperature)
 
     def answer(self) -> Water:
-        job, last = self.job, self.tests[-1] if self.tests else None
+        job = self.job
         before = self._drawn(self.readings)
         still = self._still(before.surfaces)
         after = self._after(before, still)
@@ -116,11 +127,11 @@ class _Water:
         ponds = list_ponds(after.drawn.surfaces, after.still, job.pond_counts)
         seen = self._seen(before, still, setting, coarse, out, after.weight)
         again = unsettled(before.belief, before.used)
-        pond_findings, open_ponds = self._pond_findings(after, hung)
+        pond_findings, open_ponds = self._pond_findings(after, ponds, hung)
         findings = (
             *pond_findings,
             *self._film_findings(out),
-            *water_findings(job, self.book, last),
+            *water_findings(job, self.book, _measured(self.tests)),
             *(_agreement(s, job.risk) for s in seen[-1:]),
             *withheld(again),
         )
@@ -227,7 +238,7 @@ class _Water:
     def _hang(self, floors: Surfaces, mean: Array, play: Play) -> Hang:
         gy, gx = np.gradient(mean, floors.y, floors.x)
         fall = float(np.median(np.hypot(gx, gy)))
-        wetted = float((play.depth.max(axis=0) > FILM / 10).mean()) * self.unit.inside_width * self.unit.inside_depth
+        wetted = float((play.depth.max(axis=0) > _WET).mean()) * self.unit.inside_width * self.unit.inside_depth
         rows = self.book.requirements("floor.puddle.depth", self.job.rules.shower)
         dip = min((row.high for row in rows if row.high is not None), default=0.0)
         poured = pour_of(self.job, self.tests[-1] if self.tests else None).poured
@@ -261,17 +272,15 @@ class _Water:
         last = len(self.tests) - 1
         return tuple(compare(given, test, weight if k == last else 1.0) for k, test in enumerate(self.tests))
 
-    def _pond_findings(self, after: _After, hung: Hang) -> tuple[tuple[Finding, ...], NDArray[np.bool_] | None]:
+    def _pond_findings(
+        self, after: _After, ponds: tuple[Pond, ...], hung: Hang
+    ) -> tuple[tuple[Finding, ...], NDArray[np.bool_] | None]:
         """Standing water against every row on it; and whether each floor conforms to those still open."""
         job = self.job
-        most, dip = format_length(hung.most, "mm"), format_length(hung.dip, "mm")
-        skin = (
-            f"Water hangs by itself up to {most} thick on a sound floor, so a film is no pond: wipe with a drop of "
-            f"dish soap and pour again; a patch counts where its middle is over {dip} deep or it fills again to the "
-            "same outline, else a chord across it decides."
-        )
+        deep = after.still.deepest
+        advice = _skin(hung) if np.median(deep) <= hung.dip else _dip(ponds, hung)
         judged = [
-            judged_on(at_job_depth(row, job), after.still.deepest, skin, job.risk)
+            judged_on(at_job_depth(row, job), deep, advice, job.risk)
             for row in self.book.requirements("floor.pond.depth", job.rules.shower)
         ]
         still_open = [j.conforms for j in judged if job.risk < prudent(j.conforms) < 1 - job.risk]
@@ -307,6 +316,27 @@ class _Water:
             datum_known=any(r.kind is ReadingKind.HEIGHT for r in after.drawn.used),
         )
         return None if found is None else replace(found[0], why=f"still open: standing water; {found[0].why}")
+
+
+def _skin(hung: Hang) -> str:
+    """What the eye can and cannot tell of standing water."""
+    most, dip = format_length(hung.most, "mm"), format_length(hung.dip, "mm")
+    return (
+        f"Water hangs by itself up to {most} thick on a sound floor, so a film is no pond: wipe with a drop of dish "
+        f"soap and pour again; a patch counts where its middle is over {dip} deep or it fills again to the same "
+        "outline, else a chord across it decides."
+    )
+
+
+def _dip(ponds: tuple[Pond, ...], hung: Hang) -> str:
+    """Deeper than any film: the draft check tells the mend."""
+    where = (
+        ""
+        if not ponds
+        else f" Deepest {format_length(ponds[0].x)} from the left, {format_length(ponds[0].y)} from the back."
+    )
+    dip = format_length(hung.dip, "mm")
+    return f"A dip, deeper than the {dip} to which water hangs by itself: mend it as the draft check says.{where}"
 
 
 def _floor(floors: Surfaces, k: int) -> Array:
