@@ -1,4 +1,5 @@
-"""The made-up job: what is written reads back, and its verdicts, computed live, are all three and all true."""
+"""The made-up job: what is written reads back, its verdicts, computed live, are all three and all true, and each of its
+water tests tells its story."""
 
 from __future__ import annotations
 
@@ -15,19 +16,21 @@ import pytest
 from drainward.cli import main
 from drainward.demo import write_demo
 from drainward.demo.crew import INSTRUMENTS, Visit, level_lines, read_floor, star
-from drainward.demo.floors import TrueFloor, true_floor
+from drainward.demo.floors import TrueFloor, hollowed, true_floor
 from drainward.demo.home import NAME, job
-from drainward.demo.rooms import ROOMS
+from drainward.demo.pour import Pouring, pour_and_look
+from drainward.demo.rooms import POURS, ROOMS, hidden_floor
 from drainward.demo.units import bedded, own_base
 from drainward.errors import InputError
-from drainward.finding import Verdict
+from drainward.finding import Finding, Verdict
 from drainward.floor import draft_stage
 from drainward.floor.abreast.flood import flood
+from drainward.floor.film import Water, water_stage
 from drainward.floor.functionals import as_functionals
 from drainward.floor.ponds import outlet
 from drainward.floor.result import Draft
 from drainward.floor.shape import INCH, fine_axes, moulded, radial_net
-from drainward.job import Job, UnitModel, load, write_job
+from drainward.job import Job, UnitModel, WaterTest, load, write_job
 from drainward.rules import load_rules
 from drainward.rules.window import job_warnings
 
@@ -85,14 +88,16 @@ def test_all_reads_back_but_two_rows_that_cannot_be_read(folder: Path) -> None:
         ("readings.csv", "value", "16-Mar"),
         ("readings.csv", "y", "six"),
     ]
-    assert loaded.job.model_copy(update={"readings": ()}) == job()
+    assert loaded.job.model_copy(update={"readings": (), "water_tests": ()}) == job()
+    assert [test.room for test in loaded.job.water_tests] == [room for room, pours in POURS.items() for _ in pours]
 
 
 def test_same_seed_same_files_another_seed_other_readings(folder: Path, tmp_path: Path) -> None:
     again, other = write_demo(tmp_path / "again", 1), write_demo(tmp_path / "other", 2)
-    for name in ("job.toml", "rooms.csv", "readings.csv"):
+    for name in ("job.toml", "rooms.csv", "readings.csv", "water.csv"):
         assert (folder / name).read_bytes() == (again / name).read_bytes()
-    assert (folder / "readings.csv").read_bytes() != (other / "readings.csv").read_bytes()
+    for name in ("readings.csv", "water.csv"):
+        assert (folder / name).read_bytes() != (other / name).read_bytes()
 
 
 def test_its_own_job_is_written_anew_and_no_other(tmp_path: Path) -> None:
@@ -162,8 +167,7 @@ def test_no_verdict_is_false_on_the_hidden_floors(made_up: Job, drafts: dict[str
     false = []
     for room, draft in drafts.items():
         hidden = ROOMS[room]
-        floor = true_floor(units[room], hidden.kind, np.random.default_rng([hidden.seed]), hidden.severity)
-        conforms = _truly_conforms(floor) and hidden.rise <= INCH / 2
+        conforms = _truly_conforms(hidden_floor(hidden, units[room])) and hidden.rise <= INCH / 2
         if draft.verdict is not Verdict.NOT_PROVEN and (draft.verdict is Verdict.MEETS) != conforms:
             false.append(room)
     assert false == []
@@ -174,6 +178,139 @@ def test_a_blunder_is_flagged_and_named_and_nothing_else_is(drafts: dict[str, Dr
     assert list(rejected) == ["104"]
     ((line, why),) = rejected["104"]
     assert line is not None and "contradicts the other readings" in why
+
+
+@pytest.fixture(scope="module")
+def waters(made_up: Job) -> dict[str, Water]:
+    return {room: _water(made_up, room) for room in POURS}
+
+
+def _water(made_up: Job, room: str) -> Water:
+    readings = tuple(r for r in made_up.readings if r.room == room)
+    return water_stage(made_up, room, readings, _tests(made_up, room), samples=16)
+
+
+def _tests(made_up: Job, room: str) -> tuple[WaterTest, ...]:
+    return tuple(test for test in made_up.water_tests if test.room == room)
+
+
+def _found(water: Water, id: str) -> Finding:
+    return next(finding for finding in water.findings if finding.id == id)
+
+
+def test_a_third_of_the_rooms_are_wetted_after_they_were_read(made_up: Job) -> None:
+    assert len(POURS) == len(made_up.rooms) // 3
+    for room in POURS:
+        read = [r.when for r in made_up.readings if r.room == room]
+        for test in _tests(made_up, room):
+            assert test.when is not None and all(when is not None and when < test.when for when in read)
+            assert test.drained is not None and test.drained >= test.over
+
+
+def test_water_changes_no_reading(made_up: Job, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("drainward.demo.rooms.POURS", {})
+    monkeypatch.setattr("drainward.demo.rooms.ROOMS", {r: ROOMS[r] for r in ROOMS if ROOMS[r].hollow is None})
+    dry = load(write_demo(tmp_path / "dry", 1)).job
+    assert dry.water_tests == ()
+    assert {r.id: r.value for r in dry.readings}.items() <= {r.id: r.value for r in made_up.readings}.items()
+
+
+def test_no_tool_touched_the_hollow(made_up: Job) -> None:
+    for room, hidden in ROOMS.items():
+        if hidden.hollow is None:
+            continue
+        unit = made_up.units[next(r.unit for r in made_up.rooms if r.room == room)]
+        floor = hidden_floor(hidden, unit)
+        plain = true_floor(unit, hidden.kind, np.random.default_rng([hidden.seed]), hidden.severity)
+        f, _, _ = as_functionals(unit, tuple(r for r in made_up.readings if r.room == room))
+        np.testing.assert_array_equal(f.apply(floor.height(f.x, f.y)), f.apply(plain.height(f.x, f.y)))
+        deepest = np.array([v * INCH for v in hidden.hollow])
+        assert plain.height(*deepest) - floor.height(*deepest) > INCH / 4
+
+
+def test_rooms_where_nothing_is_wrong_agree(waters: dict[str, Water]) -> None:
+    for room in ("101", "105", "106", "201", "301"):
+        assert [seen.agrees for seen in waters[room].seen] == [True], room
+    (none,) = (seen.test.puddles for seen in waters["101"].seen)
+    assert none == () and waters["101"].verdict is Verdict.MEETS
+
+
+def test_a_pond_is_seen_where_the_readings_say(waters: dict[str, Water], drafts: dict[str, Draft]) -> None:
+    (seen,) = waters["105"].seen
+    assert seen.test.puddles is not None
+    (puddle,), pond = seen.test.puddles, drafts["105"].ponds[0]
+    assert math.hypot(puddle.x - pond.x, puddle.y - pond.y) < 2 * INCH
+    assert puddle.depth is not None and abs(puddle.depth - pond.depth) < 2e-3
+    assert _found(waters["105"], "practice/pond").verdict is Verdict.FAILS
+
+
+def test_a_film_hangs_on_a_sound_floor_and_is_no_pond(waters: dict[str, Water]) -> None:
+    water = waters["201"]
+    (seen,) = water.seen
+    assert seen.test.puddles and not seen.test.soap
+    (puddle,) = seen.test.puddles
+    assert (puddle.depth or 0.0) < water.hang.most + INCH / 32
+    assert _found(water, "practice/pond").verdict is Verdict.MEETS
+
+
+def test_a_puddle_that_nobody_expected_is_a_hollow_between_the_readings(
+    waters: dict[str, Water], drafts: dict[str, Draft]
+) -> None:
+    assert ROOMS["307"].hollow is not None
+    x, y = (v * INCH for v in ROOMS["307"].hollow)
+    assert not any(math.hypot(p.x - x, p.y - y) < 6 * INCH for p in drafts["307"].ponds)
+    water = waters["307"]
+    (seen,) = water.seen
+    assert seen.agrees is False
+    assert seen.causes[0].what.startswith("a dip") and seen.causes[0].probability > 0.5
+    assert water.next_reading is not None and water.next_reading.kind == "chord"
+    ask = water.next_reading
+    assert ask.x2 is not None and ask.y2 is not None
+    assert math.hypot((ask.x + ask.x2) / 2 - x, (ask.y + ask.y2) / 2 - y) < 2 * INCH
+    assert any(math.hypot(p.x - x, p.y - y) < 3 * INCH and p.probability > 0.5 for p in water.ponds)
+
+
+def test_mortar_in_the_drain_is_named_and_gone_in_the_second_test(waters: dict[str, Water]) -> None:
+    blocked, cleared = waters["203"].seen
+    assert blocked.agrees is False and "grate" in blocked.causes[0].what
+    assert cleared.agrees is True and cleared.causes == ()
+    assert waters["203"].seen[-1].test.note.startswith("grate lifted")
+
+
+def test_a_bucket_by_the_opening_of_a_leaning_floor_runs_over_the_threshold(waters: dict[str, Water]) -> None:
+    water = waters["103"]
+    assert water.spilled.low > 1e-4 and water.pour.x is not None
+    assert _found(water, "practice/spilled").verdict is Verdict.FAILS
+    (seen,) = water.seen
+    assert seen.test.puddles, "and stands along the front"
+    assert seen.drained_chance is not None and seen.drained_chance > 0.05
+
+
+def test_one_room_is_too_hot_and_one_head_gives_too_much(made_up: Job, waters: dict[str, Water]) -> None:
+    hot = _found(waters["106"], "us-ada-2010/608.6-temperature")
+    assert hot.verdict is Verdict.FAILS and "burns skin deeply" in hot.advice
+    flow = _found(waters["301"], "us-plumbing-irc-2021/P2903.2-flow")
+    assert flow.verdict is Verdict.FAILS
+    others = [_found(waters[r], flow.id).verdict for r in POURS if r != "301" and _tests(made_up, r)[-1].flow]
+    assert len(others) >= 3 and Verdict.FAILS not in others
+
+
+def test_what_is_seen_comes_from_the_hidden_floor() -> None:
+    """Deeper hollows hold deeper puddles; water poured beside one does not come there."""
+    home = job()
+    unit = home.units["S60"]
+    plain = true_floor(unit, "plain", np.random.default_rng(1))
+    visit = Visit("301", "CM", datetime.fromisoformat("2026-03-17T08:00"))
+
+    def seen(pouring: Pouring, *depths: float) -> list[tuple[float, ...]]:
+        floors = [hollowed(plain, 45 * INCH, 24 * INCH, 6 * INCH, depth * INCH) for depth in depths]
+        tests = [pour_and_look(home, floor, visit, pouring, np.random.default_rng(3)) for floor in floors]
+        return [tuple(p.depth or 0.0 for p in test.puddles or ()) for test in tests]
+
+    assert seen(Pouring(), 0.0) == [()]
+    (shallow,), (deep,) = seen(Pouring(), 3 / 8, 1 / 2)
+    assert 0 < shallow < deep
+    assert seen(Pouring(at=(10, 6), over=10), 1 / 2) == [()]
 
 
 def test_the_command_writes_computes_and_ends_well(

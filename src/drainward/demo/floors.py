@@ -3,12 +3,13 @@
 KINDS       the kinds of defect
 TrueFloor   a hidden floor: its height anywhere, and readings of it
 true_floor  a seeded floor of one kind
+hollowed    a floor with one round hollow more
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from drainward.floor.functionals import Functionals
 from drainward.floor.shape import INCH, edge_run, moulded
 from drainward.job.model import UnitModel
 
-__all__ = ["KINDS", "TrueFloor", "true_floor"]
+__all__ = ["KINDS", "TrueFloor", "hollowed", "true_floor"]
 
 Array = NDArray[np.float64]
 Part = Callable[[Array, Array], Array]
@@ -69,6 +70,11 @@ def true_floor(unit: UnitModel, kind: str, rng: np.random.Generator, severity: f
     return TrueFloor(unit, kind, tuple(parts))
 
 
+def hollowed(floor: TrueFloor, x: float, y: float, reach: float, depth: float) -> TrueFloor:
+    """The floor with a hollow round (x, y) that touches nothing farther off than `reach`; all m."""
+    return replace(floor, parts=(*floor.parts, _cap(x, y, reach, -depth)))
+
+
 def _waves(rng: np.random.Generator, size: float, length: float, modes: int = 60) -> Part:
     """A smooth random surface of squared-exponential covariance, as a sum of waves."""
     k = rng.standard_normal((modes, 2)) / length
@@ -103,9 +109,12 @@ def _spot(unit: UnitModel, rng: np.random.Generator, height: float) -> Part:
     wide = INCH * rng.uniform(3, 7)
     if rng.random() < 0.5:
         return lambda x, y: height * np.exp(-4 * np.log(2) * ((x - cx) ** 2 + (y - cy) ** 2) / wide**2)
+    return _cap(cx, cy, wide, height)
 
+
+def _cap(cx: float, cy: float, reach: float, height: float) -> Part:
     def cap(x: Array, y: Array) -> Array:
-        r = np.minimum(np.hypot(x - cx, y - cy) / wide, 1.0)
+        r = np.minimum(np.hypot(x - cx, y - cy) / reach, 1.0)
         return np.asarray(height * 0.5 * (1 + np.cos(np.pi * r)))
 
     return cap

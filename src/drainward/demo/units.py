@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from drainward.floor.shape import INCH
 from drainward.job.model import Drain, Flange, Floor, NamedHeight, UnitModel
+from drainward.quantity import parse_area
 
 __all__ = ["bedded", "own_base"]
 
@@ -33,8 +34,9 @@ def bedded() -> UnitModel:
         inside_depth=_DEPTH,
         threshold_height=3 * INCH / 8,
         threshold_width=2 * INCH,
+        threshold_lip=3 * INCH / 8,
         mass=66.0,
-        drain=Drain(x=30 * INCH, y=18 * INCH, radius=2 * INCH, body_diameter=4.25 * INCH, body_depth=3 * INCH),
+        drain=_drain(18 * INCH, body_depth=3 * INCH, grate="4.5 sq in"),
         floor=Floor(form="planes", thickness=3 * INCH / 16, heights=heights),
         flange=Flange(width=INCH, thickness=INCH / 8),
         minimum_cure=24 * 3600.0,
@@ -54,9 +56,23 @@ def own_base() -> UnitModel:
         inside_depth=_DEPTH,
         threshold_height=3 * INCH / 8,
         threshold_width=2 * INCH,
+        threshold_lip=INCH / 2,
         mass=84.0,
-        drain=Drain(x=30 * INCH, y=15 * INCH, radius=2 * INCH, body_diameter=4.25 * INCH, body_depth=2.5 * INCH),
+        drain=_drain(15 * INCH, body_depth=2.5 * INCH, grate="3.5 sq in"),
         floor=Floor(form="cone", thickness=INCH / 4, fall=0.031),
         flange=Flange(width=INCH, thickness=INCH / 8),
         minimum_cure=2 * 3600.0,
+    )
+
+
+def _drain(y: float, body_depth: float, grate: str) -> Drain:
+    """A 2 in drain in the middle of the width; grate : its open area."""
+    return Drain(
+        x=30 * INCH,
+        y=y,
+        radius=2 * INCH,
+        body_diameter=4.25 * INCH,
+        body_depth=body_depth,
+        open_area=parse_area(grate).value,
+        pipe=2 * INCH,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from drainward.demo.home import NAME, job
-from drainward.demo.rooms import readings
+from drainward.demo.rooms import readings, water_tests
 from drainward.errors import InputError
 from drainward.job import load, write_job
 
@@ -21,14 +21,15 @@ _DAMAGED = (
 def write_demo(folder: Path, seed: int = 1) -> Path:
     """Write the job into `folder`, replacing the same made-up job where it stands there already; returns the folder.
 
-    seed : of the crews' reading errors; the hidden floors have their own
+    seed : of the crews' errors; the hidden floors have their own
     Raises InputError where the folder holds any other job, OSError where it cannot be written.
     """
     home = job()
     found = tuple(r for room in home.rooms for r in readings(room, home.units[room.unit], seed))
+    wetted = tuple(test for room in home.rooms for test in water_tests(home, room, seed))
     if _stands_already(folder):
         (folder / "job.toml").unlink()
-    write_job(folder, home.model_copy(update={"readings": found}))
+    write_job(folder, home.model_copy(update={"readings": found, "water_tests": wetted}))
     with (folder / "readings.csv").open("a", encoding="utf-8", newline="\n") as file:
         file.write(_DAMAGED)
     return folder
