@@ -14,7 +14,6 @@ import hand_made
 import pytest
 
 from drainward.cli import main
-from drainward.cli.compute import floor_readings
 from drainward.errors import StageError
 from drainward.finding import Verdict
 from drainward.floor.film.result import Water
@@ -187,13 +186,3 @@ def test_a_photograph_of_the_folder_is_printed(folder: Path, monkeypatch: pytest
     (folder / "photos" / "floor.png").write_bytes(data)
     main(["handover", str(folder), "--room", "101"])
     assert asked == [(data, "image/png")]
-
-
-def test_the_floor_of_a_water_test_is_the_cured_one_with_what_was_read_after_the_pour() -> None:
-    def read(id: str, stage: str) -> Reading:
-        return hand_made.readings()[0].model_copy(update={"id": id, "stage": stage})
-
-    wet = (read("a", "draft"), read("b", "water test"))
-    job = Job(name="x", readings=(*wet, read("c", "cure"), read("d", "bed")))
-    assert [r.id for r in floor_readings(job, "101", "water test")] == ["b", "c"]
-    assert [r.id for r in floor_readings(job.model_copy(update={"readings": wet}), "101", "water test")] == ["a", "b"]

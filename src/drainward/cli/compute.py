@@ -20,7 +20,8 @@ from drainward.errors import StageError
 from drainward.finding import Verdict
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Reading, Room, WaterTest
+from drainward.job.at_stage import WATER, at_stage
+from drainward.job.model import Job, Room, WaterTest
 from drainward.job.names import name_key, room_name
 from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
@@ -31,14 +32,12 @@ __all__ = [
     "Answer",
     "answers",
     "find_room",
-    "floor_readings",
     "outlook",
     "room_answer",
     "water_answer",
     "water_tests",
 ]
 
-WATER = "water test"
 Progress = Callable[[str, float], None]
 
 
@@ -85,20 +84,6 @@ def find_room(job: Job, name: str) -> Room:
     return None
 
 
-def floor_readings(job: Job, room: str, stage: str = "draft") -> tuple[Reading, ...]:
-    """What was read on one room's floor at a stage; a cured floor not read anew stands as it was read wet.
-
-    The floor of a water test is the cured one, with what was read after a pour beside it.
-    """
-    mine = tuple(reading for reading in job.readings if reading.room == room)
-    if stage == WATER:
-        after = {reading.id for reading in mine if reading.stage == WATER}
-        cured = {reading.id for reading in floor_readings(job, room, "cure")}
-        return tuple(reading for reading in mine if reading.id in after | cured)
-    at_stage = tuple(reading for reading in mine if reading.stage == stage)
-    return at_stage or tuple(reading for reading in mine if reading.stage == "draft")
-
-
 def water_tests(job: Job, room: str) -> tuple[WaterTest, ...]:
     """The water tests recorded in one room."""
     return tuple(test for test in job.water_tests if test.room == room)
@@ -106,7 +91,7 @@ def water_tests(job: Job, room: str) -> tuple[WaterTest, ...]:
 
 def room_answer(job: Job, room: Room, stage: str = "draft", progress: Progress | None = None) -> Answer:
     """The floor or the water of one room at a stage; without readings it still says which to take first."""
-    readings = floor_readings(job, room.room, stage)
+    readings = at_stage(job.readings, room.room, stage)
     try:
         if stage == WATER:
             from drainward.floor.film import water_stage
@@ -131,7 +116,7 @@ def answers(job: Job, stage: str = "draft") -> tuple[Answer, ...]:
     found = []
     with _bar(len(job.rooms)) as watch:
         for number, room in enumerate(job.rooms):
-            unread = not floor_readings(job, room.room, stage)
+            unread = not at_stage(job.readings, room.room, stage)
             progress = watch(number, room.room)
             found.append(
                 Answer(room, None, "not read yet", stage) if unread else room_answer(job, room, stage, progress)

@@ -8,10 +8,11 @@ import sys
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import find_room, floor_readings, room_answer, water_answer, water_tests
+from drainward.cli.compute import find_room, room_answer, water_answer, water_tests
 from drainward.cli.exits import bad_use, end
 from drainward.finding import overall
 from drainward.job import load
+from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
 from drainward.report import handover_pdf
 from drainward.report.water_words import water_headline
@@ -32,7 +33,7 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     if answer.draft is None:
         bad_use(f"room {room.room} has nothing to hand over: {answer.says}")
     water = water_answer(job, room).water if with_water or water_tests(job, room.room) else None
-    readings = floor_readings(job, room.room)
+    readings = at_stage(job.readings, room.room, "draft")
     pdf = handover_pdf(
         job, room, answer.draft, job.units[room.unit], readings, water, lambda photo: read_photo(folder, photo)
     )

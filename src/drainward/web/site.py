@@ -16,6 +16,7 @@ from drainward.finding import Verdict
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job import load
+from drainward.job.at_stage import at_stage
 from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel, WaterTest
 from drainward.job.photos import read_photo
 from drainward.record.event import (
@@ -103,10 +104,12 @@ class Site:
         """The unit model that the room takes."""
         return self.job.units[room.unit]
 
-    def readings(self, room: str | None = None) -> tuple[Reading, ...]:
-        """The readings of the draft check that hold, of a room or of all."""
+    def readings(self, room: str | None = None, stage: str = "draft") -> tuple[Reading, ...]:
+        """The readings that hold and tell of a room's floor at a stage; without a room, those of all draft checks."""
         found = self.job.readings if self.store is None else self.store.readings(room)
-        return tuple(reading for reading in found if reading.stage == "draft" and room in (None, reading.room))
+        if room is None:
+            return tuple(reading for reading in found if reading.stage == stage)
+        return at_stage(found, room, stage)
 
     def tests(self, room: str | None = None) -> tuple[WaterTest, ...]:
         """The water tests that hold, of a room or of all."""

@@ -29,6 +29,7 @@ from starlette.templating import Jinja2Templates
 from drainward.errors import InputError
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
+from drainward.job.at_stage import WATER
 from drainward.job.model import Reading, Room, WaterTest
 from drainward.report.cautions import water_cautions
 from drainward.report.water_play import play_json
@@ -163,7 +164,7 @@ class WaterPages:
         return Response(data, media_type=media_type, headers=headers)
 
     def _evidence(self, room: Room) -> tuple[tuple[Reading, ...], tuple[WaterTest, ...]]:
-        return self.site.readings(room.room), self.site.tests(room.room)
+        return self.site.readings(room.room, WATER), self.site.tests(room.room)
 
     def _draft(self, room: Room, readings: tuple[Reading, ...]) -> Draft | None:
         """The floor to be drawn: the best that is known."""

@@ -20,6 +20,7 @@ from drainward.floor.film.wetting import notice, thickness
 from drainward.floor.ponds import Standing
 from drainward.floor.shape import INCH
 from drainward.floor.surface import Surfaces
+from drainward.job.at_stage import WATER
 from drainward.job.model import Puddle, Reading, ReadingKind, UnitModel, WaterTest
 
 __all__ = ["Depths", "depths", "level_readings", "resample", "standing_odds"]
@@ -78,7 +79,7 @@ def _reading(
 ) -> Reading:
     x, y, x2, y2 = ends
     return Reading(
-        id=name, room=test.room, kind=kind, x=x, y=y, x2=x2, y2=y2, value=value, u=u, stage="water test", line=test.line
+        id=name, room=test.room, kind=kind, x=x, y=y, x2=x2, y2=y2, value=value, u=u, stage=WATER, line=test.line
     )
 
 

@@ -29,17 +29,17 @@ from drainward.floor.result import Ask, Pond
 from drainward.floor.shape import INCH
 from drainward.floor.stage import ASK_FLOORS, algebra_threads, unit_of
 from drainward.floor.surface import Surfaces, surfaces
+from drainward.job.at_stage import WATER
 from drainward.job.model import Job, Reading, ReadingKind, UnitModel, WaterTest
 from drainward.quantity import format_length
 from drainward.rules import load_rules
 from drainward.rules.unit_check import lip_height
 from drainward.rules.water_check import at_job_flow, water_findings
 
-__all__ = ["STAGE", "water_stage"]
+__all__ = ["water_stage"]
 
 Array = NDArray[np.float64]
 
-STAGE = "water test"
 _FRAMES = 96
 _WET = 1e-5  # a floor this deep under water has been wetted, m
 _DRAWN = 5  # floors drawn for each on which water runs
@@ -140,7 +140,7 @@ class _Water:
         self.tell("done", 1.0)
         return Water(
             room=self.room,
-            stage=STAGE,
+            stage=WATER,
             verdict=overall(f.verdict for f in findings if f.decides),
             findings=findings,
             pour=setting.pour,
