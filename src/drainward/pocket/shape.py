@@ -1,0 +1,58 @@
+"""The pocket as it is believed after its survey: places where a unit can touch, and what it stands on.
+
+Pocket    stud faces, core, slab and lines, with one joint covariance
+
+Frame: x right along the back wall from the left stud face, y from the back stud face to the opening, z up from the
+finished floor outside, all of the nominal pocket; m. A unit's own frame (job.model.UnitModel) is placed into it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Pocket", "Wall"]
+
+Array = NDArray[np.float64]
+
+
+class Wall(IntEnum):
+    """The three walls, as seen from the opening."""
+
+    LEFT = 0
+    BACK = 1
+    RIGHT = 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pocket:
+    """n places on stud faces, k spots of the slab.
+
+    wall : (n,) `Wall`;  at : (n,) along the wall, x of the back wall, y of the side walls;  z : (n,) height
+    off : (n,) where the face stands across the wall: x of a side wall's, y of the back wall's; m
+    stud : (n,) which stud of its wall, counted from the left or the back
+    core : (2,) x, y of the hole for the drain, nan where nobody measured it;  core_radius : m, nan likewise
+    slab_x, slab_y, slab : (k,) places and heights of the slab, m
+    front : (2,) y at the left and the right side wall on which the threshold's outer edge is to lie, nan where not set
+    mean, covariance : the unknowns in the order off, core, core_radius, slab, front: (n + 3 + k + 2,) and square, m, m2
+    """
+
+    wall: NDArray[np.intp]
+    at: Array
+    z: Array
+    off: Array
+    stud: NDArray[np.intp]
+    core: Array
+    core_radius: float
+    slab_x: Array
+    slab_y: Array
+    slab: Array
+    front: Array
+    mean: Array
+    covariance: Array
+
+    def __len__(self) -> int:
+        return len(self.wall)
