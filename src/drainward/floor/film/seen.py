@@ -209,7 +209,7 @@ def _across(unit: UnitModel, puddle: Puddle) -> Ask:
 
 def watched(times: Array) -> Range:
     """Times at which a stream breaks up into drops, as people would stop them: the floors' spread and the watchers'."""
-    spread = np.exp(TIMED * np.array([NormalDist().inv_cdf(p) for p in (np.arange(40) + 0.5) / 40]))
+    spread = np.exp(TIMED * np.array([NormalDist().inv_cdf(p) for p in (np.arange(400) + 0.5) / 400]))
     stopped = np.outer(times, spread)
     if not np.isfinite(stopped).all():
         return Range(float(np.quantile(stopped, 0.025, method="lower")), float(np.median(times)), math.inf)

@@ -100,7 +100,7 @@ class _Water:
     ) -> None:  # fmt: skip
         self.job, self.room, self.readings, self.tests = job, room, readings, tests
         self.samples, self.seed, self.threads = samples, seed, threads
-        self.tell = progress or (lambda what, share: None)
+        self.tell = _rising(progress or (lambda what, share: None))
         self.unit = unit_of(job, room)
         self.book = load_rules(job.rules)
         self.fluid = water(job.water.temperature)
@@ -316,6 +316,18 @@ class _Water:
             datum_known=any(r.kind is ReadingKind.HEIGHT for r in after.drawn.used),
         )
         return None if found is None else replace(found[0], why=f"still open: standing water; {found[0].why}")
+
+
+def _rising(progress: Progress) -> Progress:
+    """Never back: floors are drawn again where a test asks for it."""
+    reached = 0.0
+
+    def tell(what: str, share: float) -> None:
+        nonlocal reached
+        reached = max(reached, share)
+        progress(what, reached)
+
+    return tell
 
 
 def _skin(hung: Hang) -> str:
