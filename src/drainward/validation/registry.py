@@ -6,11 +6,15 @@ from drainward.validation.check import Check
 from drainward.validation.conversions import CHECKS as CONVERSIONS
 from drainward.validation.decision import CHECKS as DECISION
 from drainward.validation.field import CHECKS as FIELD
+from drainward.validation.film import CHECKS as FILM
 from drainward.validation.flooding import CHECKS as FLOODING
 from drainward.validation.known_floors import CHECKS as KNOWN_FLOORS
 from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
+from drainward.validation.water import CHECKS as WATER
 from drainward.validation.windows import CHECKS as WINDOWS
 
 __all__ = ["CHECKS"]
 
-CHECKS: tuple[Check, ...] = (*CONVERSIONS, *DECISION, *RULE_NUMBERS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS)
+CHECKS: tuple[Check, ...] = (
+    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM
+)  # fmt: skip
