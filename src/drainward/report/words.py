@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Mortar, Shim
 from drainward.job.model import Job
-from drainward.quantity import INCH, format_duration, format_length, format_volume, parse_flow, parse_volume
+from drainward.quantity import INCH, format_duration, format_length, format_volume, parse_flow
 
 __all__ = [
     "Headline",
@@ -39,7 +39,8 @@ __all__ = [
 ]
 UNKNOWN = "not known"
 _GPM, _LITRES_A_MINUTE = parse_flow("1 gpm").value, parse_flow("1 L/min").value
-_GALLON = parse_volume("1 gal").value
+A_DROP = 5e-7
+"""Volumes under this are none, m3."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ def band(interval: tuple[float, float] | None, unit: str) -> str:
         case "ratio":
             return f"{low * 12:.2f} to {high * 12:.2f} in/ft"
         case "m3":
-            return f"{low / _GALLON:.2f} to {high / _GALLON:.2f} gal"
+            return f"{shown(low, None, unit).trade} to {format_volume(high)}" if high >= A_DROP else ""
         case "m3/s":
             return f"{low / _GPM:.2f} to {high / _GPM:.2f} gpm"
         case "s":
@@ -200,6 +201,8 @@ def _area(value: float, u: float | None) -> Shown:
 
 
 def _volume(value: float, u: float | None) -> Shown:
+    if abs(value) < A_DROP and u is None:
+        return Shown("none", "")
     trade, si = format_volume(value), format_volume(value, "L")
     if u is None or not math.isfinite(u):
         return Shown(trade, si)
