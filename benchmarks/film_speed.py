@@ -141,10 +141,12 @@ class Explicit:
         for axis in (0, 1):
             a, b = (np.moveaxis(h, axis, 0)[part] for part in (slice(None, -1), slice(1, None)))
             fall = -np.diff(np.moveaxis(level, axis, 0), axis=0)
-            mean = 0.5 * (a + b)
-            mobility = np.where((fall > 0) == (a > b), mean * 0.5 * (a * a + b * b), mean * a * b)
-            up = np.maximum(a, b)
-            widest = max(widest, float((up * up * (up + 3 * np.abs(fall))).max()))
+            up, down = np.where(fall > 0, a, b), np.where(fall > 0, b, a)
+            near = np.minimum(down, 2 * up)
+            thins = 0.25 * (up + down) * (up * up + down * down)
+            mobility = np.where(up > down, thins, 0.5 * up * near * (up + near))
+            most = np.maximum(a, b)
+            widest = max(widest, float((most * most * (most + 3 * np.abs(fall))).max()))
             q = self.k * mobility * fall
             to = np.moveaxis(change, axis, 0)
             to[0] -= q[0]
@@ -187,48 +189,50 @@ class Explicit:
 
 
 @numba.njit
+def _faces(h: Any, z: Any, k: float, change: Any) -> float:
+    """Add what runs over all faces to `change`; the widest response of a face."""
+    ny, nx = h.shape
+    widest = 0.0
+    for i in range(ny):
+        for j in range(nx):
+            for m, n in ((i, j + 1), (i + 1, j)):
+                if m == ny or n == nx:
+                    continue
+                a, b = h[i, j], h[m, n]
+                fall = (z[i, j] + a) - (z[m, n] + b)
+                up, down = (a, b) if fall > 0 else (b, a)
+                near = min(down, 2 * up)
+                thins = 0.25 * (up + down) * (up * up + down * down)
+                mobility = thins if up > down else 0.5 * up * near * (up + near)
+                most = max(a, b)
+                widest = max(widest, most * most * (most + 3 * abs(fall)))
+                q = k * mobility * fall
+                first, last = (j == 0, n == nx - 1) if m == i else (i == 0, m == ny - 1)
+                change[i, j] -= 2.0 * q if first else q
+                change[m, n] += 2.0 * q if last else q
+    return widest
+
+
+@numba.njit
 def _euler(
     h: Any, z: Any, rain: Any, t: float, until: float, k: float, rows: Any, columns: Any,
     opening: float, weir: float, orifice: float, lip_weir: float, lip: float,
 ) -> Any:  # fmt: skip
-    ny, nx = h.shape
     h = h.copy()
-    change = np.empty_like(h)
     steps = 0
     while t < until - 1e-12:
-        widest = 0.0
-        for i in range(ny):
-            for j in range(nx):
-                change[i, j] = rain[i, j] if t < POUR else 0.0
-        for i in range(ny):
-            for j in range(nx):
-                for way in range(2):
-                    m, n = i + way, j + 1 - way
-                    if m == ny or n == nx:
-                        continue
-                    a, b = h[i, j], h[m, n]
-                    fall = (z[i, j] + a) - (z[m, n] + b)
-                    mean = 0.5 * (a + b)
-                    mobility = mean * 0.5 * (a * a + b * b) if (fall > 0) == (a > b) else mean * a * b
-                    up = max(a, b)
-                    widest = max(widest, up * up * (up + 3 * abs(fall)))
-                    q = k * mobility * fall
-                    first = j == 0 if way == 0 else i == 0
-                    last = n == nx - 1 if way == 0 else m == ny - 1
-                    change[i, j] -= q * (2.0 if first else 1.0)
-                    change[m, n] += q * (2.0 if last else 1.0)
+        change = rain.copy() if t < POUR else np.zeros_like(h)
+        widest = _faces(h, z, k, change)
         for s in range(len(rows)):
             d = h[rows[s], columns[s]]
             change[rows[s], columns[s]] -= min(weir * d**1.5, orifice * math.sqrt(d)) / opening
-        for j in range(nx):
-            change[ny - 1, j] -= lip_weir * max(h[ny - 1, j] - lip, 0.0) ** 1.5
+        for j in range(h.shape[1]):
+            change[-1, j] -= lip_weir * max(h[-1, j] - lip, 0.0) ** 1.5
         dt = min(SAFETY / (4 * k * widest) if widest > 0 else 1e-3, 1e-3)
         if t < POUR:
             dt = min(dt, POUR - t)
         dt = min(dt, until - t)
-        for i in range(ny):
-            for j in range(nx):
-                h[i, j] += dt * change[i, j]
+        h += dt * change
         t += dt
         steps += 1
     return h, t, steps
