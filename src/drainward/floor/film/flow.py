@@ -275,11 +275,15 @@ class _Stepper:
 def _refuse_nonsense(basin: Basin, lip: Array, depth: Array, spells: Sequence[Spell]) -> None:
     if not np.isfinite(basin.z).all() or basin.z.shape != basin.opening.shape or min(basin.z.shape) < 3:
         raise StageError("a floor needs finite heights on a grid of 3 x 3 nodes or more, and an opening of its shape")
+    if not (0 < basin.dx < math.inf and 0 < basin.dy < math.inf):
+        raise StageError("the spacing of the floor's nodes must be finite and more than zero")
     if depth.shape != basin.z.shape or not (np.isfinite(depth).all() and (depth >= 0).all()):
         raise StageError("the depth at the start must be finite, not negative, and on the floor's grid")
     ends = np.array([0.0, *(spell.until for spell in spells)])
     if not all(np.isfinite(spell.rate).all() and np.min(spell.rate) >= 0 for spell in spells):
         raise StageError("rain must be finite and not negative")
+    if not all(np.shape(spell.rate) == depth.shape for spell in spells):
+        raise StageError("rain must be on the floor's grid")
     if not (np.isfinite(ends).all() and (np.diff(ends) > 0).all()):
         raise StageError("each spell of rain must end after the one before")
     if np.isnan(lip).any():
