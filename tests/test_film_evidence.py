@@ -107,6 +107,8 @@ def test_depths_inside_and_outside_of_the_outlines() -> None:
     np.testing.assert_allclose(none.outside, still.deepest, atol=1e-6)
     beside = depths(floors, still, (Puddle(x=18.5 * INCH, y=DEPTH / 2, across=2 * INCH),))
     np.testing.assert_allclose(beside.inside, [[0, 0, 0]], atol=1e-6, err_msg="3 in round it, as it was marked")
+    touching = depths(floors, still, (Puddle(x=16 * INCH, y=DEPTH / 2, across=2 * INCH),))
+    np.testing.assert_allclose(touching.inside, [[0, 0.004, 0.004]], atol=1e-6, err_msg="marked 2 in off")
 
 
 def test_the_odds_of_what_was_seen_by_hand() -> None:

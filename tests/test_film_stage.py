@@ -16,6 +16,7 @@ from water_cases import DISH, GALLON, SAMPLES, SIDE, UNIT, WITHOUT_LIP, dished, 
 from drainward.errors import StageError
 from drainward.finding import Finding, Verdict
 from drainward.floor.film import Water, water_stage
+from drainward.floor.film.result import Play
 from drainward.floor.film.stage import _in_order
 from drainward.floor.shape import edge_run
 from drainward.job.model import Pattern, Puddle, ReadingKind
@@ -275,6 +276,7 @@ def test_water_falls_where_it_is_poured(how: Pattern, place: tuple[float | None,
     assert math.dist(middle, (cx, cy)) < 3 * INCH
     off = np.hypot(play.x[None, :] - cx, play.y[:, None] - cy) > 10 * INCH
     assert first[off].max() < 1e-6 < first.max()
+    assert astray(play, 20.0) < 0.03 * GALLON
 
 
 def test_a_bucket_drains_sooner_than_a_gallon_over_the_floor() -> None:
@@ -287,14 +289,17 @@ def test_a_bucket_beside_the_floor_is_refused() -> None:
         stage(READ, (poured(how=Pattern.AT_A_POINT, x=SIDE + 0.04, y=0.1, over=20.0),))
 
 
+def astray(play: Play, over: float) -> float:
+    """Most of the gallon that, at any time, is neither on the floor nor gone down the drain or over the lip, m3."""
+    fell = np.minimum(play.t / over, 1.0) * GALLON
+    gone = np.concatenate([[0.0], np.cumsum(np.diff(play.t) * (play.stream + play.spill)[1:])])
+    return float(np.abs(play.left + gone - fell).max())
+
+
 def test_what_is_played_keeps_its_books() -> None:
-    """What was poured by then is on the floor, gone down the drain or over the lip: the curves add up."""
     play = stage(READ).play
     assert play.t[0] == 0.0 and (np.diff(play.t) > 0).all() and (play.depth >= 0).all()
-    fell = np.minimum(play.t / 60.0, 1.0) * GALLON
-    gone = np.concatenate([[0.0], np.cumsum(np.diff(play.t) * (play.stream + play.spill)[1:])])
-    off = np.abs(play.left + gone - fell)
-    assert off.max() < 0.03 * GALLON
+    assert astray(play, 60.0) < 0.03 * GALLON
     shape = (len(play.t), len(play.y), len(play.x))
     assert play.depth.shape == shape and play.running_until.shape == shape[1:]
     assert play.running_until.max() <= play.t[-1]
