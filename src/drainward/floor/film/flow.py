@@ -136,9 +136,9 @@ def run(
     film : depth over which a place counts as wet in `wet_until`, m;  frames : times at which to keep the depths, s
     Raises StageError where the grid, the rain or the floor is not finite or does not fit, or steps run out.
     """
-    stepper = _Stepper(basin, fluid)
     h = np.zeros(basin.z.shape) if start is None else np.array(start, dtype=float)
-    _refuse_nonsense(basin, stepper.lip, h, spells)
+    _refuse_nonsense(basin, h, spells)
+    stepper = _Stepper(basin, fluid)
     ledger = _Ledger(h, basin.area, film, frames)
     floor_area, dry = float(basin.area.sum()), np.zeros(h.shape)
     t, dt, grow = 0.0, _FIRST, _GROW
@@ -272,7 +272,7 @@ class _Stepper:
         return np.ascontiguousarray(turned.T), (float(took[:n].sum()), float(took[n:].sum()))
 
 
-def _refuse_nonsense(basin: Basin, lip: Array, depth: Array, spells: Sequence[Spell]) -> None:
+def _refuse_nonsense(basin: Basin, depth: Array, spells: Sequence[Spell]) -> None:
     if not np.isfinite(basin.z).all() or basin.z.shape != basin.opening.shape or min(basin.z.shape) < 3:
         raise StageError("a floor needs finite heights on a grid of 3 x 3 nodes or more, and an opening of its shape")
     if not (0 < basin.dx < math.inf and 0 < basin.dy < math.inf):
@@ -286,8 +286,8 @@ def _refuse_nonsense(basin: Basin, lip: Array, depth: Array, spells: Sequence[Sp
         raise StageError("rain must be on the floor's grid")
     if not (np.isfinite(ends).all() and (np.diff(ends) > 0).all()):
         raise StageError("each spell of rain must end after the one before")
-    if np.isnan(lip).any():
-        raise StageError("the lip must be a height or inf")
+    if np.isnan(basin.lip).any() or np.shape(basin.lip) not in ((), basin.z.shape[1:]):
+        raise StageError("the lip must be one height or inf, or as many as the floor has columns")
 
 
 def _halves(n: int) -> Array:

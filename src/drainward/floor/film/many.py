@@ -100,7 +100,8 @@ def outcomes(
 def _one(setting: Setting, basin: Basin) -> tuple[float, ...]:
     poured = poured_on(setting, basin)
     drained = poured.stream_below(DROPS)
-    left = float(np.interp(drained, poured.t, poured.volume))
+    # Where no stream ever rose, what is left is what the run ends with.
+    left = float(np.interp(drained or np.inf, poured.t, poured.volume))
     over_floor = replace(setting.pour, how=Pattern.OVER_THE_FLOOR)
     falls = rain(over_floor, setting.shower, setting.x, setting.y, basin.area)
     shower = run(basin, [Spell(falls, STEADY)], setting.fluid, until=STEADY, rest=_STEADY_SHARE * setting.shower)
