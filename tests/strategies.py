@@ -23,18 +23,24 @@ from drainward.job import (
     Floor,
     Instrument,
     Job,
+    Measure,
     NamedHeight,
     Pattern,
     Puddle,
     Reading,
     ReadingKind,
+    Received,
     Room,
     RuleChoice,
+    Size,
     UnitModel,
     Water,
     WaterTest,
+    What,
 )
 from drainward.job.readings_file import STAGES, setup_of
+from drainward.job.received_file import sheet_size
+from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
 from drainward.job.written import length_text, slope_text
@@ -410,6 +416,7 @@ def units(draw: st.DrawFn, id: str) -> UnitModel:
         ),
         flange=Flange(width=draw(lengths(0.01, 0.05)), thickness=draw(lengths(0.001, 0.01))),
         minimum_cure=draw(st.integers(1, 72).map(lambda h: h * 3600.0) | st.floats(60, 1e6)),
+        tolerance=draw(st.none() | lengths(0.001, 0.01)),
     )
 
 
@@ -510,6 +517,67 @@ def water_tests(draw: st.DrawFn, id: str, line: int, room: str) -> WaterTest:
 
 
 @st.composite
+def _measured(draw: st.DrawFn, instruments: dict[str, Instrument]) -> dict[str, Any]:
+    """By whom, when and with what a length was measured, and how well."""
+    instrument = draw(st.sampled_from([*instruments, "", "borrowed"]))
+    own = getattr(instruments.get(instrument), "u", None)
+    return {
+        "instrument": instrument,
+        "who": draw(NAMES | st.just("")),
+        "when": draw(st.none() | st.datetimes(datetime(2020, 1, 1), timezones=st.none() | st.just(UTC))),  # noqa: DTZ001
+        "u": draw(lengths(0.0005, 0.01) | st.just(own or 0.001)),
+        "note": draw(NOTES),
+    }
+
+
+@st.composite
+def measures(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[str, Instrument]) -> Measure:
+    """As `load` gives it from what `write_job` writes."""
+    what = draw(st.sampled_from(What))
+    asked = PLACES[what]
+    wall = draw(st.sampled_from(asked.walls)) if asked.walls else ""
+    along = "x" if wall == "back" else "y"
+    names = [name.replace("along 2", f"{along}2").replace("along", along) for name in (*asked.needed, *asked.may)]
+    places = {name: draw(lengths(1, 1.5) if name.endswith("2") else lengths(0.2, 0.6)) for name in names}
+    by = draw(_measured(instruments))
+    value = draw(lengths(asked.low, asked.high))
+    derived = setup_of(by["instrument"], by["who"], by["when"])
+    setup = draw(NAMES | st.just(derived)) if what is What.SLAB else draw(NAMES | st.just(""))
+    written = length_text(value)
+    return Measure(
+        id=id,
+        room=room,
+        what=what,
+        wall=wall,
+        **places,
+        value=value,
+        written=written,
+        setup=setup,
+        file="survey.csv",
+        line=line,
+        **by,
+    )
+
+
+@st.composite
+def sizes(
+    draw: st.DrawFn, id: str, line: int, room: str, unit: UnitModel, instruments: dict[str, Instrument]
+) -> Received:
+    """As `load` gives it from what `write_job` writes, with the photograph photos/wet.jpg."""
+    what, by = draw(st.sampled_from(Size)), draw(_measured(instruments))
+    if what is Size.DAMAGE:
+        written = draw(st.sampled_from(["none", "NONE", 'crack, 2" long; left flange']))
+        value, by["u"] = float(written.lower() != "none"), None
+    else:
+        value = max(sheet_size(unit, what) + draw(lengths(-0.01, 0.01)), 0.0)
+        written = length_text(value)
+    photo = draw(st.sampled_from(["", "wet.jpg"]))
+    return Received(
+        id=id, room=room, what=what, value=value, written=written, photo=photo, file="received.csv", line=line, **by
+    )
+
+
+@st.composite
 def jobs(draw: st.DrawFn) -> Job:
     """A job as `load` gives it: names in plain form, each reading with its file and line."""
     ids = draw(st.lists(st.sampled_from(["alcove", "Alcove.2", "a/b", "é"]), min_size=1, max_size=3, unique=True))
@@ -559,6 +627,13 @@ def jobs(draw: st.DrawFn) -> Job:
         ),
         water_tests=tuple(
             draw(water_tests(f"test-{n}", n + 2, draw(st.sampled_from(names)))) for n in range(min(count, 2))
+        ),
+        survey=tuple(
+            draw(measures(f"measure-{n}", n + 2, draw(st.sampled_from(names)), instruments)) for n in range(count)
+        ),
+        received=tuple(
+            draw(sizes(f"size-{n}", n + 2, room.room, models[room.unit], instruments))
+            for n, room in enumerate(rooms[:count])
         ),
         calendar=draw(TABLES_OF_ANYTHING),
         kits=draw(TABLES_OF_ANYTHING),

@@ -22,11 +22,15 @@ from drainward.job import (
     ReadingKind,
     Room,
     RuleChoice,
+    Size,
     UnitModel,
     Water,
+    What,
     load,
     readings_file,
+    received_file,
     rooms_file,
+    survey_file,
     water_file,
 )
 from drainward.job.photos import MOST
@@ -57,7 +61,10 @@ def test_the_examples_load(loaded: Loaded) -> None:
     assert ({unit.style for unit in job.units.values()}, len(job.rooms)) == ({"bedded", "own base"}, 3)
     assert {unit.floor.form for unit in job.units.values()} == {"planes", "cone"}
     assert {reading.kind for reading in job.readings} == set(ReadingKind)
-    assert set(job.instruments) == {reading.instrument for reading in job.readings} - {""}
+    used = {entry.instrument for entry in (*job.readings, *job.survey, *job.received)} - {""}
+    assert set(job.instruments) == used
+    assert {measure.what for measure in job.survey} == set(What)
+    assert [size.what for size in job.received] == [Size.OUTSIDE_WIDTH, Size.DRAIN_X, Size.DAMAGE, Size.DAMAGE]
     assert {test.how for test in job.water_tests} == set(Pattern)
     assert [test.puddles and len(test.puddles) for test in job.water_tests] == [2, (), None, ()]
     load_rules(job.rules)
@@ -76,6 +83,8 @@ def test_every_key_is_named(model: type[BaseModel]) -> None:
         (*rooms_file.REQUIRED, *rooms_file.OPTIONAL, "surveyed ...", "surveyed width"),
         (*readings_file.REQUIRED, *readings_file.OPTIONAL),
         (*water_file.REQUIRED, *water_file.OPTIONAL),
+        tuple(What),
+        tuple(Size),
         tuple(Pattern),
         tuple(ReadingKind),
         STAGES,
@@ -92,6 +101,8 @@ def test_every_word_is_named(names: tuple[str, ...]) -> None:
         ("rooms.csv", (*rooms_file.REQUIRED, *rooms_file.OPTIONAL)),
         ("readings.csv", (*readings_file.REQUIRED, *readings_file.OPTIONAL)),
         ("water.csv", (*water_file.REQUIRED, *water_file.OPTIONAL)),
+        ("survey.csv", (*survey_file.REQUIRED, *survey_file.OPTIONAL)),
+        ("received.csv", (*received_file.REQUIRED, *received_file.OPTIONAL)),
     ],
 )
 def test_every_column_has_a_row_in_the_table_of_its_file(section: str, columns: tuple[str, ...]) -> None:
@@ -142,6 +153,20 @@ def test_the_water_poured_by_default_is_that_of_the_types() -> None:
     pipe = re.search(r"`pipe`, a length, `([^`]+)` where left out", TEXT)
     assert pipe is not None
     assert parse_length(pipe[1]).value == Drain.model_fields["pipe"].default
+
+
+def test_the_table_of_measures_says_what_each_needs() -> None:
+    table = TEXT.split("| `what` | needs |")[1].split("\n\n")[0]
+    for names, needs in re.findall(r"^\|([^|]*`[^|]*)\|([^|]*)\|", table, re.MULTILINE):
+        said = set(re.findall("`([^`]+)`", needs))
+        for name in re.findall("`([^`]+)`", names):
+            asked = survey_file.PLACES[What(name)]
+            own = {"along": {"x", "y"}, "along 2": {"x2", "y2"}}
+            expected = {column for needed in asked.needed for column in own.get(needed, {needed})}
+            assert said == expected | ({"wall"} if asked.walls else set()), name
+    assert survey_file._SLACK == 1.0
+    assert {survey_file.PLACES[what].high for what in (What.PLUMB, What.SQUARE)} == {0.1}
+    assert pytest.approx(3 * 0.0254) == received_file._OFF
 
 
 def test_limits_are_those_of_the_code() -> None:

@@ -1,6 +1,7 @@
 """The job: what is built, where, by whom and with what, and what was read.
 
-Job, UnitModel, Reading, WaterTest   the types (job.model)
+Job, UnitModel, Reading,
+WaterTest, Measure, Received         the types (job.model)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
 read_rooms, RoomList                a builder's room list in (job.rooms_in)
 write_job, rooms_text,
@@ -19,16 +20,20 @@ from drainward.job.model import (
     Floor,
     Instrument,
     Job,
+    Measure,
     NamedHeight,
     Pattern,
     Puddle,
     Reading,
     ReadingKind,
+    Received,
     Room,
     RuleChoice,
+    Size,
     UnitModel,
     Water,
     WaterTest,
+    What,
 )
 from drainward.job.rooms_in import RoomList, read_rooms
 from drainward.job.write import rooms_text, write_job
@@ -41,17 +46,21 @@ __all__ = [
     "Instrument",
     "Job",
     "Loaded",
+    "Measure",
     "NamedHeight",
     "Pattern",
     "Puddle",
     "Reading",
     "ReadingKind",
+    "Received",
     "Room",
     "RoomList",
     "RuleChoice",
+    "Size",
     "UnitModel",
     "Water",
     "WaterTest",
+    "What",
     "append_reading_csv",
     "append_water_csv",
     "load",

@@ -14,7 +14,9 @@ from drainward.job.job_in import read_job
 from drainward.job.model import Job, UnitModel
 from drainward.job.names import clean, name_key
 from drainward.job.readings_file import read_readings_file
+from drainward.job.received_file import read_received_file
 from drainward.job.rooms_file import Rooms, read_rooms_file
+from drainward.job.survey_file import read_survey_file
 from drainward.job.text import file_label
 from drainward.job.unit_in import read_unit
 from drainward.job.water_file import read_water_file
@@ -48,6 +50,12 @@ def load(folder: Path) -> Loaded:
     if (folder / "water.csv").exists():
         tests, found = read_water_file(folder / "water.csv", job, rooms.refused)
         job, problems = job.model_copy(update={"water_tests": tests}), problems + found
+    if (folder / "survey.csv").exists():
+        measures, found = read_survey_file(folder / "survey.csv", job, rooms.refused)
+        job, problems = job.model_copy(update={"survey": measures}), problems + found
+    if (folder / "received.csv").exists():
+        sizes, found = read_received_file(folder / "received.csv", job, rooms.refused)
+        job, problems = job.model_copy(update={"received": sizes}), problems + found
     return Loaded(job, problems)
 
 

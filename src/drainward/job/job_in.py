@@ -1,8 +1,8 @@
-"""The job's own file, job.toml: everything but units, rooms, readings and water tests.
+"""The job's own file, job.toml: everything but units, rooms and what was read, poured or measured.
 
 FILE         its name
 LOCAL_KEYS   what a row of [[rules.local]] may hold; LOCAL_LISTS: those that hold a list
-read_job     the job without its units, rooms, readings and water tests, and what is wrong with the file
+read_job     the job without what has files of its own, and what is wrong with the file
 """
 
 from __future__ import annotations

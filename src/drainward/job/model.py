@@ -3,6 +3,8 @@
 UnitModel (Drain, Floor, NamedHeight, Flange)   one moulded unit, from its cut sheet
 Room, Crew, Instrument, Reading                 the building, who works there, with what, and what was read
 WaterTest (Puddle)                              water poured on a floor, and what was seen
+Measure (What)                                  one tape, level or laser measure of a pocket
+Received (Size)                                 one size, or the damage, of a unit as it arrived
 RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
@@ -21,16 +23,20 @@ __all__ = [
     "Floor",
     "Instrument",
     "Job",
+    "Measure",
     "NamedHeight",
     "Pattern",
     "Puddle",
     "Reading",
     "ReadingKind",
+    "Received",
     "Room",
     "RuleChoice",
+    "Size",
     "UnitModel",
     "Water",
     "WaterTest",
+    "What",
 ]
 
 
@@ -95,6 +101,7 @@ class UnitModel(_Frozen):
 
     Plan origin: back left inside corner seen from the opening; x right along the back wall (0..inside_width),
     y from the back wall to the opening (0..inside_depth), z up.
+    tolerance : how far the sheet lets a size of a unit be off, m; None where it does not tell
     """
 
     id: str
@@ -113,6 +120,7 @@ class UnitModel(_Frozen):
     floor: Floor
     flange: Flange
     minimum_cure: float = Field(gt=0, description="seconds")
+    tolerance: float | None = Field(default=None, gt=0, lt=0.1)
 
     @model_validator(mode="after")
     def _fits(self) -> UnitModel:
@@ -242,6 +250,103 @@ class WaterTest(_Frozen):
     line: int | None = None
 
 
+class What(StrEnum):
+    """What one measure of a pocket measures."""
+
+    WIDTH = "width"
+    DEPTH = "depth"
+    DIAGONAL = "diagonal"
+    PLUMB = "plumb"
+    SQUARE = "square"
+    STUD = "stud"
+    SLAB = "slab"
+    CORE = "core"
+    CORE_FROM_LEFT = "core from left"
+    CORE_FROM_BACK = "core from back"
+    RECESS_WIDTH = "recess width"
+    RECESS_DEPTH = "recess depth"
+    RECESS_DEEP = "recess deep"
+    BUILD_UP = "build-up"
+    BLOCKING = "blocking"
+    DOOR_WIDTH = "door width"
+    CEILING = "ceiling"
+
+
+class Measure(_Frozen):
+    """One tape, level or laser measure of a pocket; x from the left stud face, y from the back one, z from the floor.
+
+    width    : between the left and the right stud faces at y, z;  depth : back stud faces to the front line at x, z
+    diagonal : in the plan at z, from the back corner at `wall` to the other end of the front line
+    plumb    : of `wall` at x or y: how far its face at z stands in over its foot, positive into the pocket
+    square   : of the side wall `wall`: how far the corner at the back is open over the base y, negative where it closes
+    stud     : the middle of a stud along `wall`, from the left or from the back
+    slab     : spot height at x, y over one unknown datum per set-up
+    core     : diameter of the hole for the drain; its middle from the left and from the back stud face
+    recess   : width (along x), depth (along y) and how deep below the slab;  build-up : of the floor still to come
+    blocking : the width of a board on `wall` from x or y to x2 or y2, with its lower edge at z
+    door width, ceiling : clear width, and height over the finished floor
+    value, u : m;  u : standard uncertainty
+    """
+
+    id: str
+    room: str
+    what: What
+    wall: Literal["", "left", "back", "right"] = ""
+    x: float | None = None
+    y: float | None = None
+    z: float | None = None
+    x2: float | None = None
+    y2: float | None = None
+    value: float
+    u: float = Field(gt=0)
+    written: str = ""
+    setup: str = ""
+    instrument: str = ""
+    who: str = ""
+    when: datetime | None = None
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
+class Size(StrEnum):
+    """What is measured of a unit as it arrived, or seen of it."""
+
+    OUTSIDE_WIDTH = "outside width"
+    OUTSIDE_DEPTH = "outside depth"
+    OUTSIDE_HEIGHT = "outside height"
+    INSIDE_WIDTH = "inside width"
+    INSIDE_DEPTH = "inside depth"
+    THRESHOLD_HEIGHT = "threshold height"
+    DRAIN_X = "drain x"
+    DRAIN_Y = "drain y"
+    FLANGE_WIDTH = "flange width"
+    DAMAGE = "damage"
+
+
+class Received(_Frozen):
+    """One size of a unit as it arrived, or its damage.
+
+    value, u : m and its standard uncertainty; for damage 1 where there is some and 0 where none was seen, u None
+    written  : the size as it was written, or the damage in words
+    photo    : name of a file in `photos/` of the job folder, or of one kept in the record
+    """
+
+    id: str
+    room: str
+    what: Size
+    value: float
+    u: float | None = Field(default=None, gt=0)
+    written: str = ""
+    photo: str = ""
+    instrument: str = ""
+    who: str = ""
+    when: datetime | None = None
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
 class Water(_Frozen):
     """How the job wets its floors: the water test, and the shower in use, SI.
 
@@ -289,6 +394,8 @@ class Job(_Frozen):
     instruments: dict[str, Instrument] = Field(default_factory=dict)
     readings: tuple[Reading, ...] = ()
     water_tests: tuple[WaterTest, ...] = ()
+    survey: tuple[Measure, ...] = ()
+    received: tuple[Received, ...] = ()
     calendar: dict[str, Any] = Field(default_factory=dict)
     kits: dict[str, Any] = Field(default_factory=dict)
     materials: dict[str, Any] = Field(default_factory=dict)

@@ -38,7 +38,7 @@ _PLACES = {
 }
 _OUTER = {
     **dict.fromkeys(("outside_width", "outside_depth", "outside_height", "inside_width", "inside_depth"), parse_length),
-    **dict.fromkeys(("threshold_height", "threshold_width", "threshold_lip"), parse_length),
+    **dict.fromkeys(("threshold_height", "threshold_width", "threshold_lip", "tolerance"), parse_length),
     "mass": parse_mass,
     "minimum_cure": parse_duration,
 }

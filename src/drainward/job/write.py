@@ -20,6 +20,7 @@ from drainward.job import rooms_file
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
 from drainward.job.readings_file import setup_of
+from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
 from drainward.job.toml_out import toml_text
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import WATER_COLUMNS, water_cells
@@ -48,7 +49,7 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv, readings.csv and water.csv; photographs stay where they are.
+    """job.toml, units/*.toml, rooms.csv, readings.csv, water.csv, survey.csv and received.csv; photographs stay.
 
     Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
@@ -67,6 +68,10 @@ def write_job(folder: Path, job: Job) -> None:
     rows = (reading_cells(reading, job.instruments) for reading in job.readings)
     _put(folder / "readings.csv", _csv(READING_COLUMNS, rows))
     _put(folder / "water.csv", _csv(WATER_COLUMNS, map(water_cells, job.water_tests)))
+    measures = (measure_cells(measure, job.instruments) for measure in job.survey)
+    _put(folder / "survey.csv", _csv(MEASURE_COLUMNS, measures))
+    sizes = (received_cells(size, job.instruments) for size in job.received)
+    _put(folder / "received.csv", _csv(RECEIVED_COLUMNS, sizes))
     _put(folder / FILE, toml_text(_job(job)))
 
 
@@ -177,6 +182,7 @@ def _unit(unit: UnitModel) -> dict[str, Any]:
         "style": unit.style,
         **{key: length_text(getattr(unit, key)) for key in (*sizes, "threshold_height", "threshold_width")},
         "threshold_lip": None if unit.threshold_lip is None else length_text(unit.threshold_lip),
+        "tolerance": None if unit.tolerance is None else length_text(unit.tolerance),
         "mass": mass_text(unit.mass),
         "minimum_cure": duration_text(unit.minimum_cure),
         "drain": {

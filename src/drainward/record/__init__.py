@@ -2,16 +2,22 @@
 
 Event, EventKind                    what happened, once
 reading_event, water_test_event     a reading, a water test
-withdrawal_event                    and either taken back
-reading_uuid, water_test_uuid       the uuids of their events
+measure_event, received_event       a measure of a pocket, a size or the damage of a unit as it arrived
+withdrawal_event                    and any of them taken back
+reading_uuid, water_test_uuid,
+measure_uuid, received_uuid         the uuids of their events
 Store, RecordedJob                  one SQLite file with its photographs; a job read and tested from it
 """
 
 from drainward.record.event import (
     Event,
     EventKind,
+    measure_event,
+    measure_uuid,
     reading_event,
     reading_uuid,
+    received_event,
+    received_uuid,
     water_test_event,
     water_test_uuid,
     withdrawal_event,
@@ -23,8 +29,12 @@ __all__ = [
     "EventKind",
     "RecordedJob",
     "Store",
+    "measure_event",
+    "measure_uuid",
     "reading_event",
     "reading_uuid",
+    "received_event",
+    "received_uuid",
     "water_test_event",
     "water_test_uuid",
     "withdrawal_event",

@@ -3,8 +3,11 @@
 Event                             one thing that happened in a room or to the whole job
 reading_event, reading_of         a reading as an event, and back
 water_test_event, water_test_of   a water test, and back
-reading_uuid, water_test_uuid     the uuids of those events
-withdrawal_event, withdrawn       a reading or a water test taken back: a new event that names the old one
+measure_event, measure_of         a measure of a pocket, and back
+received_event, received_of       a size or the damage of a unit as it arrived, and back
+reading_uuid, water_test_uuid,
+measure_uuid, received_uuid       the uuids of those events
+withdrawal_event, withdrawn       one of them taken back: a new event that names the old one
 taken_in_event                    a table of the job folder was taken into this record
 """
 
@@ -15,17 +18,24 @@ import uuid
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from drainward.errors import InputError, Problem
-from drainward.job.model import Reading, WaterTest
+from drainward.job.model import Measure, Reading, Received, WaterTest
 
 __all__ = [
+    "Entry",
     "Event",
     "EventKind",
+    "measure_event",
+    "measure_of",
+    "measure_uuid",
     "reading_event",
     "reading_of",
     "reading_uuid",
+    "received_event",
+    "received_of",
+    "received_uuid",
     "taken_in_event",
     "water_test_event",
     "water_test_of",
@@ -36,7 +46,12 @@ __all__ = [
 
 _READINGS = uuid.UUID("5d0f6f5e-0c0b-5b0e-9a53-0b8a4c1e7a11")
 _WATER_TESTS = uuid.UUID("e2a0c3a4-5a0b-5f5c-8d3e-6b1f0f6f2c57")
-"""Namespaces under which the own id of a reading or a water test becomes a UUID, when it is none itself."""
+_MEASURES = uuid.UUID("0b7d6a52-6b43-5f0e-8f0a-3b9d5a1c7e44")
+_RECEIVED = uuid.UUID("9f3c1e08-2d7a-5c61-b1f4-7a60d2c95e13")
+"""Namespaces under which the own id of an entry becomes a UUID, when it is none itself."""
+
+Entry = Reading | WaterTest | Measure | Received
+_Any = TypeVar("_Any", Reading, WaterTest, Measure, Received)
 
 
 class EventKind(StrEnum):
@@ -45,6 +60,8 @@ class EventKind(StrEnum):
     JOB = "job"
     READING = "reading"
     WATER_TEST = "water test"
+    MEASURE = "measure"
+    RECEIVED = "received"
     WITHDRAWAL = "withdrawal"
 
 
@@ -130,6 +147,16 @@ def water_test_uuid(room: str, test_id: str) -> str:
     return _uuid(_WATER_TESTS, room, test_id)
 
 
+def measure_uuid(room: str, measure_id: str) -> str:
+    """The event's uuid for a measure, found as for a reading."""
+    return _uuid(_MEASURES, room, measure_id)
+
+
+def received_uuid(room: str, received_id: str) -> str:
+    """The event's uuid for a size or the damage of a unit, found as for a reading."""
+    return _uuid(_RECEIVED, room, received_id)
+
+
 def _uuid(space: uuid.UUID, room: str, own_id: str) -> str:
     try:
         return str(uuid.UUID(own_id))
@@ -147,42 +174,75 @@ def water_test_event(test: WaterTest, at: datetime) -> Event:
     return _entry_event(EventKind.WATER_TEST, test, at)
 
 
-def _entry_event(kind: EventKind, entry: Reading | WaterTest, at: datetime) -> Event:
+def measure_event(measure: Measure, at: datetime) -> Event:
+    """The measure as an event recorded at `at`; the whole measure stands in the body."""
+    return _entry_event(EventKind.MEASURE, measure, at)
+
+
+def received_event(size: Received, at: datetime) -> Event:
+    """A size or the damage of a unit as an event recorded at `at`; its photograph by name."""
+    return _entry_event(EventKind.RECEIVED, size, at)
+
+
+def _entry_event(kind: EventKind, entry: Entry, at: datetime) -> Event:
     body = entry.model_dump(mode="json", exclude_none=True)
     return Event(uuid=_entry_uuid(entry), kind=kind, room=entry.room, at=at, who=entry.who, body=body)
 
 
-def _entry_uuid(entry: Reading | WaterTest) -> str:
-    return (reading_uuid if isinstance(entry, Reading) else water_test_uuid)(entry.room, entry.id)
+def _kind_of(entry: Entry) -> EventKind:
+    match entry:
+        case Reading():
+            return EventKind.READING
+        case WaterTest():
+            return EventKind.WATER_TEST
+        case Measure():
+            return EventKind.MEASURE
+        case Received():
+            return EventKind.RECEIVED
+
+
+def _entry_uuid(entry: Entry) -> str:
+    spaces = {EventKind.READING: _READINGS, EventKind.WATER_TEST: _WATER_TESTS, EventKind.MEASURE: _MEASURES}
+    return _uuid(spaces.get(_kind_of(entry), _RECEIVED), entry.room, entry.id)
 
 
 def reading_of(event: Event) -> Reading:
     """The reading that an event of kind `reading` carries. Raises InputError when the body is none."""
-    try:
-        return Reading.model_validate(event.body)
-    except ValueError as error:
-        raise _refused(event.uuid, "body", event.kind, f"holds no reading: {error}") from None
+    return _entry_of(event, Reading, "reading")
 
 
 def water_test_of(event: Event) -> WaterTest:
     """The water test that an event of kind `water test` carries. Raises InputError when the body is none."""
+    return _entry_of(event, WaterTest, "water test")
+
+
+def measure_of(event: Event) -> Measure:
+    """The measure that an event of kind `measure` carries. Raises InputError when the body is none."""
+    return _entry_of(event, Measure, "measure")
+
+
+def received_of(event: Event) -> Received:
+    """What an event of kind `received` carries. Raises InputError when the body is none."""
+    return _entry_of(event, Received, "size of a unit")
+
+
+def _entry_of(event: Event, model: type[_Any], name: str) -> _Any:
     try:
-        return WaterTest.model_validate(event.body)
+        return model.model_validate(event.body)
     except ValueError as error:
-        raise _refused(event.uuid, "body", event.kind, f"holds no water test: {error}") from None
+        raise _refused(event.uuid, "body", event.kind, f"holds no {name}: {error}") from None
 
 
-def withdrawal_event(entry: Reading | WaterTest, why: str, who: str, at: datetime) -> Event:
-    """The reading or water test is taken back from now on; it stays in the record. One entry, one withdrawal."""
+def withdrawal_event(entry: Entry, why: str, who: str, at: datetime) -> Event:
+    """The entry is taken back from now on; it stays in the record. One entry, one withdrawal."""
     taken_back = _entry_uuid(entry)
-    kind = EventKind.READING if isinstance(entry, Reading) else EventKind.WATER_TEST
     return Event(
         uuid=str(uuid.uuid5(_READINGS, f"withdrawn\n{taken_back}")),
         kind=EventKind.WITHDRAWAL,
         room=entry.room,
         at=at,
         who=who,
-        body={str(kind): taken_back, "why": why},
+        body={str(_kind_of(entry)): taken_back, "why": why},
     )
 
 
@@ -191,7 +251,9 @@ def withdrawn(event: Event, kind: EventKind) -> str | None:
     return event.body.get(str(kind)) if event.kind == EventKind.WITHDRAWAL else None
 
 
-def taken_in_event(name: str, what: Literal["readings", "water tests"], count: int, digest: str, at: datetime) -> Event:
+def taken_in_event(
+    name: str, what: Literal["readings", "water tests", "measures", "received"], count: int, digest: str, at: datetime
+) -> Event:
     """A table of the job folder was taken in: the job's name, how many it held, and the SHA-256 of them."""
     # The event of the readings came first, and records hold it under the plain name.
     own = "job" if what == "readings" else f"job\n{what}"

@@ -3,9 +3,10 @@
 Store.open           a file, or an address such as sqlite:///job.sqlite; made when missing
 Store.append         events in, in one transaction; what is there already is passed over
 Store.events         events out, in order of arrival
-Store.readings       the readings of a room that nobody took back; Store.water_tests: its water tests
+Store.readings       the readings of a room that nobody took back; Store.water_tests: its water tests;
+                     Store.measures: those of its pocket; Store.received: of its unit as it arrived
 Store.keep_photo     a photograph in, under a name made of what it holds; Store.photo: and out
-Store.load_job       a job folder, its readings and water tests taken in once and from then on read from here
+Store.load_job       a job folder, its tables taken in once and from then on read from here
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from sqlalchemy import Connection, Engine, Row, select
 from sqlalchemy.dialects.sqlite import insert
@@ -26,14 +27,19 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from drainward.errors import InputError, Problem
 from drainward.job import load
-from drainward.job.model import Job, Reading, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, WaterTest
 from drainward.job.photos import MEDIA_TYPES, PHOTOS
 from drainward.record import photos
 from drainward.record.event import (
+    Entry,
     Event,
     EventKind,
+    measure_event,
+    measure_of,
     reading_event,
     reading_of,
+    received_event,
+    received_of,
     taken_in_event,
     water_test_event,
     water_test_of,
@@ -43,13 +49,15 @@ from drainward.record.schema import EVENT, connect, prepare
 
 __all__ = ["RecordedJob", "Store"]
 
+Pictured = TypeVar("Pictured", WaterTest, Received)
+
 
 @dataclass(frozen=True, slots=True)
 class RecordedJob:
-    """A job whose readings and water tests come from the record.
+    """A job whose readings, water tests, measures and sizes of units come from the record.
 
     problems  : what could not be read in the folder, and where folder and record have parted
-    taken_in  : how many of the folder's readings and water tests this call took into the record
+    taken_in  : how many rows of the folder's tables this call took into the record
     """
 
     job: Job
@@ -143,6 +151,14 @@ class Store:
         """The water tests of a room (None: of all rooms) that were not withdrawn, in order of arrival."""
         return tuple(water_test_of(event) for event in self._standing(EventKind.WATER_TEST, room))
 
+    def measures(self, room: str | None = None) -> tuple[Measure, ...]:
+        """The measures of a room's pocket (None: of all rooms) that were not withdrawn, in order of arrival."""
+        return tuple(measure_of(event) for event in self._standing(EventKind.MEASURE, room))
+
+    def received(self, room: str | None = None) -> tuple[Received, ...]:
+        """Sizes and damage of a room's unit (None: of all rooms) that were not withdrawn, in order of arrival."""
+        return tuple(received_of(event) for event in self._standing(EventKind.RECEIVED, room))
+
     def _standing(self, kind: EventKind, room: str | None) -> Iterator[Event]:
         events = self.events(room=room)
         gone = {withdrawn(event, kind) for event in events}
@@ -171,12 +187,12 @@ class Store:
         return found
 
     def load_job(self, folder: Path) -> RecordedJob:
-        """The job of a folder with the readings and water tests of this record.
+        """The job of a folder with what this record holds of it.
 
-        The first time, the folder's readings are taken in, and the first time that it holds water tests, those with
-        their photographs, in one transaction. After that the record alone says what was read and poured: where a table
-        has changed since, a problem says so, and the record stays as it is (an edited row would else come in beside
-        the one it replaces and count twice).
+        The first time, the folder's readings are taken in, and each other table with its photographs the first time
+        that it holds a row, in one transaction. After that the record alone says what was read, poured and measured:
+        where a table has changed since, a problem says so, and the record stays as it is (an edited row would else
+        come in beside the one it replaces and count twice).
         Raises InputError when the folder cannot be read or the record belongs to another job.
         """
         loaded = load(folder)
@@ -184,15 +200,30 @@ class Store:
         problems = list(loaded.problems)
         read = taken_in_event(job.name, "readings", len(job.readings), _digest(job.readings), now)
         poured = taken_in_event(job.name, "water tests", len(job.water_tests), _digest(job.water_tests), now)
+        measured = taken_in_event(job.name, "measures", len(job.survey), _digest(job.survey), now)
+        arrived = taken_in_event(job.name, "received", len(job.received), _digest(job.received), now)
         with self._write.begin() as connection:
-            readings = (reading_event(reading, now) for reading in job.readings)
-            taken_in = self._take_in(connection, "readings.csv", read, readings, problems)
-            # A folder gets its first water tests when its readings have long been taken in.
-            if job.water_tests or self._stored(connection, poured.uuid):
-                kept = (self._with_photo(connection, folder, test, problems) for test in job.water_tests)
-                tests = (water_test_event(test, now) for test in kept)
-                taken_in += self._take_in(connection, "water.csv", poured, tests, problems)
-        update = {"readings": self.readings(), "water_tests": self.water_tests()}
+            tests = (self._with_photo(connection, folder, test, problems) for test in job.water_tests)
+            sizes = (self._with_photo(connection, folder, size, problems) for size in job.received)
+            tables: tuple[tuple[str, Event, Iterable[Event]], ...] = (
+                ("readings.csv", read, (reading_event(reading, now) for reading in job.readings)),
+                ("water.csv", poured, (water_test_event(test, now) for test in tests)),
+                ("survey.csv", measured, (measure_event(measure, now) for measure in job.survey)),
+                ("received.csv", arrived, (received_event(size, now) for size in sizes)),
+            )
+            taken_in = 0
+            for (file, seed, events), rows in zip(
+                tables, (True, job.water_tests, job.survey, job.received), strict=True
+            ):
+                # A table gets its first rows when the readings have long been taken in.
+                if rows or self._stored(connection, seed.uuid):
+                    taken_in += self._take_in(connection, file, seed, events, problems)
+        update = {
+            "readings": self.readings(),
+            "water_tests": self.water_tests(),
+            "survey": self.measures(),
+            "received": self.received(),
+        }
         return RecordedJob(job.model_copy(update=update), tuple(problems), taken_in)
 
     def _take_in(
@@ -216,18 +247,19 @@ class Store:
             problems.append(Problem(file, None, "", file, says))
         return 0
 
-    def _with_photo(self, connection: Connection, folder: Path, test: WaterTest, problems: list[Problem]) -> WaterTest:
-        """The water test with its photograph as the record keeps it; without one where the file cannot be kept."""
-        if not test.photo:
-            return test
+    def _with_photo(self, connection: Connection, folder: Path, entry: Pictured, problems: list[Problem]) -> Pictured:
+        """The entry with its photograph as the record keeps it; without one where the file cannot be kept."""
+        if not entry.photo:
+            return entry
         try:
-            name = photos.keep(connection, (folder / PHOTOS / test.photo).read_bytes())
+            name = photos.keep(connection, (folder / PHOTOS / entry.photo).read_bytes())
         except (OSError, ValueError) as error:
             why = f"cannot be opened ({error.strerror})" if isinstance(error, OSError) else error
-            says = f"{why}; the water test was taken into the record without it"
-            problems.append(Problem(test.file, test.line, "photo", test.photo, says))
+            row = "water test" if isinstance(entry, WaterTest) else "row"
+            says = f"{why}; the {row} was taken into the record without it"
+            problems.append(Problem(entry.file, entry.line, "photo", entry.photo, says))
             name = ""
-        return test.model_copy(update={"photo": name})
+        return entry.model_copy(update={"photo": name})
 
     def _stored(self, connection: Connection, uuid: str) -> Event | None:
         row = connection.execute(select(EVENT).where(EVENT.c.uuid == uuid)).one_or_none()
@@ -260,8 +292,8 @@ def _address(path_or_url: Path | str) -> tuple[URL, str]:
     return url.set(drivername="sqlite"), Path(url.database).name
 
 
-def _digest(entries: Sequence[Reading | WaterTest]) -> str:
-    """SHA-256 over readings or water tests, whatever line they stand in."""
+def _digest(entries: Sequence[Entry]) -> str:
+    """SHA-256 over the rows of a table, whatever line they stand in."""
     rows = [entry.model_dump(mode="json", exclude_none=True, exclude={"file", "line"}) for entry in entries]
     return hashlib.sha256(json.dumps(rows, sort_keys=True).encode()).hexdigest()
 
