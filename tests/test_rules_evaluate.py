@@ -17,7 +17,7 @@ BOOK = load_rules(
 RULES = {rule.requirement.id: rule.requirement for rule in BOOK.rules}
 THRESHOLD = RULES["us-ada-2010/608.7-transfer"]
 TRANSFER = RULES["us-ada-2010/608.2.1-width"]
-REMEMBERED = RULES["us-ada-2010/304.3.1"]
+REMEMBERED = RULES["us-ada-2010/608.2.3-entry"]
 
 
 def test_a_finding_says_all_it_rests_on() -> None:
@@ -57,18 +57,18 @@ def test_limits_in_both_systems(id: str, words: str) -> None:
     assert words == evaluate_normal(requirement, value, 0.001).limit
 
 
-@pytest.mark.parametrize(("value", "leans"), [(62 * IN, "would meet"), (50 * IN, "would fail")])
+@pytest.mark.parametrize(("value", "leans"), [(62 * IN, "would meet"), (30 * IN, "would fail")])
 def test_a_remembered_limit_never_decides(value: float, leans: str) -> None:
     finding = evaluate_normal(REMEMBERED, value, 0.1 * IN)
     assert finding.verdict is Verdict.NOT_PROVEN
     assert finding.advice == (
-        f"Against this limit alone it {leans}, but the limit is only remembered: check section 304.3.1 of "
-        "ADA Standards 2010 and list us-ada-2010/304.3.1 under rules.confirmed."
+        f"Against this limit alone it {leans}, but the limit is only remembered: check section 608.2.3 of "
+        "ADA Standards 2010 and list us-ada-2010/608.2.3-entry under rules.confirmed."
     )
 
 
 def test_a_remembered_limit_is_named_even_where_the_reading_is_in_doubt() -> None:
-    finding = evaluate_normal(REMEMBERED, 60 * IN, 0.1 * IN)
+    finding = evaluate_normal(REMEMBERED, 36 * IN, 0.1 * IN)
     assert "Besides, the limit is only remembered" in finding.advice
 
 

@@ -10,11 +10,12 @@ from drainward.validation.film import CHECKS as FILM
 from drainward.validation.flooding import CHECKS as FLOODING
 from drainward.validation.known_floors import CHECKS as KNOWN_FLOORS
 from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
+from drainward.validation.screws import CHECKS as SCREWS
 from drainward.validation.water import CHECKS as WATER
 from drainward.validation.windows import CHECKS as WINDOWS
 
 __all__ = ["CHECKS"]
 
 CHECKS: tuple[Check, ...] = (
-    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM
+    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM
 )  # fmt: skip
