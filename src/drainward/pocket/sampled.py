@@ -1,0 +1,204 @@
+"""The placement over all that the survey leaves possible.
+
+Sampled    the drawn pockets' answers
+sampled    draw pockets and place the unit in each
+findings   the answers against the rules of the job
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainward.finding import Finding, Requirement
+from drainward.floor.judge import judged_on
+from drainward.job.model import Job, UnitModel
+from drainward.pocket.fit import FITS_FROM, best_of_many
+from drainward.pocket.heights import heights, lift
+from drainward.pocket.limits import Limits, outline
+from drainward.pocket.place import Change, Placement, Surveyed, at_words, surveyed
+from drainward.pocket.shape import Pocket, Wall
+from drainward.quantity import format_length
+from drainward.rules import RuleBook, evaluate_normal
+
+__all__ = ["Sampled", "change_words", "findings", "sampled"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sampled:
+    """What c drawn pockets answer, (c,), m and rad.
+
+    room : least room to stud faces, core and line at the best place; below nought the unit does not go in
+    shim : largest shim;  clearance : round the drain's body in the core, nan where that is not measured
+    line : how far an end of the threshold's outer edge lies off its line, the worse end; nan where no line is set
+    rise : of the threshold over the finished floor;  thin, thick : least and greatest from slab to underside, nan where
+           no spot of the slab under the floor is measured
+    turn : of the unit
+    """
+
+    room: Array
+    shim: Array
+    clearance: Array
+    line: Array
+    rise: Array
+    thin: Array
+    thick: Array
+    turn: Array
+
+    @property
+    def goes_in(self) -> float:
+        """Chance that the unit goes in."""
+        return float((self.room >= FITS_FROM).mean())
+
+
+def sampled(
+    unit: UnitModel, pocket: Pocket, limits: Limits | None = None, samples: int = 1000, seed: int = 0
+) -> Sampled:
+    """Place the unit in `samples` pockets drawn from the survey's mean and covariance.
+
+    What nobody measured (nan) stays unknown in all of them. Raises StageError as `place.place` does.
+    """
+    limits = limits or Limits()
+    survey = surveyed(pocket, outline(unit), limits)
+    n, k = len(pocket), len(pocket.slab)
+    drawn = _draw(pocket, samples, seed)
+    off, core, slab, front = drawn[:, :n], drawn[:, n : n + 3], drawn[:, n + 3 : n + 3 + k], drawn[:, n + 3 + k :]
+    off, core, front = (np.ascontiguousarray(part) for part in (off[:, survey.used], core, front))
+    room, shim, place = best_of_many(survey.wall, survey.at, off, core, front, survey.ends, survey.out)
+    clearance = core[:, 2] - survey.body - _drain_away(survey, core, place)
+    at_mean = heights(unit, pocket, place.mean(axis=0), limits)
+    over = at_mean.under - (at_mean.rise - at_mean.rise_asked) + pocket.slab[at_mean.spot] - slab[:, at_mean.spot]
+    allowed = (limits.bed_least, limits.bed_most) if unit.style == "bedded" else (0.0, limits.base_most)
+    move = lift(over, allowed, limits.rise_off)
+    under = over + move[:, None] if over.shape[1] else np.full((samples, 1), np.nan)
+    return Sampled(
+        room=room,
+        shim=shim,
+        clearance=clearance,
+        line=_line_off(survey, front, place),
+        rise=unit.threshold_height + move,
+        thin=under.min(axis=1),
+        thick=under.max(axis=1),
+        turn=place[:, 2],
+    )
+
+
+def _draw(pocket: Pocket, samples: int, seed: int) -> Array:
+    """(samples, N); the covariance may be singular, and what is nan stays so."""
+    known = np.isfinite(pocket.mean)
+    values, vectors = np.linalg.eigh(pocket.covariance[np.ix_(known, known)])
+    factor = vectors * np.sqrt(np.maximum(values, 0.0))
+    normal = np.random.default_rng(seed).standard_normal((samples, int(known.sum())))
+    drawn = np.full((samples, len(pocket.mean)), np.nan)
+    drawn[:, known] = pocket.mean[known] + normal @ factor.T
+    return drawn
+
+
+def _drain_away(survey: Surveyed, core: Array, place: Array) -> Array:
+    c, s = np.cos(place[:, 2]), np.sin(place[:, 2])
+    x = survey.out[4] + place[:, 0] - c * core[:, 0] - s * core[:, 1]
+    y = survey.out[5] + place[:, 1] + s * core[:, 0] - c * core[:, 1]
+    away: Array = np.hypot(x, y)
+    return away
+
+
+def _line_off(survey: Surveyed, front: Array, place: Array) -> Array:
+    c, s = np.cos(place[:, 2]), np.sin(place[:, 2])
+    ends = [
+        np.abs(-s * survey.ends[e] + c * front[:, e] - place[:, 1] - survey.out[3])
+        for e in (0, 1)
+        if np.isfinite(survey.front[e])
+    ]
+    off: Array = np.max(ends, axis=0) if ends else np.full(len(front), np.nan)
+    return off
+
+
+def findings(
+    unit: UnitModel, pocket: Pocket, placed: Placement, drawn: Sampled, job: Job, book: RuleBook
+) -> tuple[Finding, ...]:
+    """Every requirement of the book on the placement: room, shims, drain, line, bed and core, in this order."""
+    asked = {
+        "pocket.room": (drawn.room, _room_advice(pocket, placed)),
+        "pocket.shim": (drawn.shim, _shim_advice(pocket, placed)),
+        "pocket.drain_clearance": (drawn.clearance, _drain_advice(placed)),
+        "pocket.line_off": (drawn.line, ""),
+        "bed.least": (drawn.thin if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
+        "bed.greatest": (drawn.thick if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
+    }
+    answers: list[Finding] = []
+    for quantity, (values, advice) in asked.items():
+        if np.isfinite(values).all():
+            rows = book.requirements(quantity, job.rules.shower)
+            answers.extend(_told(row, values, advice, job.risk) for row in rows)
+    known = np.diag(pocket.covariance)
+    if np.isfinite(pocket.core_radius):
+        u = max(2 * float(np.sqrt(known[len(pocket) + 2])), 1e-9)
+        rows = book.requirements("pocket.core", job.rules.shower)
+        answers.extend(evaluate_normal(row, 2 * pocket.core_radius, u, job.risk) for row in rows)
+    return tuple(answers)
+
+
+def _told(row: Requirement, values: Array, advice: str, risk: float) -> Finding:
+    """A value at a limit that the placement keeps by construction is met there, rounding apart."""
+    if row.low is not None:
+        values = np.where(np.abs(values - row.low) < -10 * FITS_FROM, row.low, values)
+    if row.high is not None:
+        values = np.where(np.abs(values - row.high) < -10 * FITS_FROM, row.high, values)
+    return judged_on(row, values, advice, risk).finding
+
+
+def change_words(pocket: Pocket, change: Change) -> str:
+    """The change as a foreman reads it, to the next 1/16 in up."""
+    much = format_length(np.ceil(change.most / (0.0254 / 16) - 1e-6) * 0.0254 / 16)
+    if change.what == "core":
+        return f"widen the core by {much} all round, or move it by as much"
+    if change.what == "line":
+        return f"let the threshold lie {much} further off its line"
+    wall = Wall(change.wall).name.lower()
+    if change.what == "wall":
+        return f"move the {wall} wall's studs back by up to {much}"
+    return f"plane or move {at_words(pocket, max(change.faces, key=lambda face: face[1])[0])} by {much}"
+
+
+def _room_advice(pocket: Pocket, placed: Placement) -> str:
+    if placed.goes_in:
+        return ""
+    if placed.change is not None:
+        return f"One change lets it in: {change_words(pocket, placed.change)}."
+    ways = "; ".join(change_words(pocket, change) for change in placed.planing[:4])
+    return f"No single change lets it in: {ways}."
+
+
+def _shim_advice(pocket: Pocket, placed: Placement) -> str:
+    if not placed.goes_in or not placed.binding:
+        return ""
+    first = placed.binding[0]
+    gain = f'each 1/16" takes {format_length(first.gain * 0.0254 / 16, denominator=64)} off the largest shim'
+    if first.what == "core":
+        return f"The core holds the unit there: widen it, {gain}."
+    if first.what == "line":
+        return f"The threshold's line holds the unit there: let it off, {gain}."
+    face = at_words(pocket, first.index)
+    held = f"It touches {face}: plane it" if first.touches else f"Largest at {face}: fur it out"
+    return f"{held}, {gain}."
+
+
+def _drain_advice(placed: Placement) -> str:
+    x, y = placed.drain_off
+    ways = [(x, "right", "left"), (y, "the opening", "the back")]
+    parts = [f"{format_length(abs(v))} toward {more if v > 0 else less}" for v, more, less in ways if np.isfinite(v)]
+    return f"The drain stands {' and '.join(parts)} of the core's middle." if parts else ""
+
+
+def _slab_advice(pocket: Pocket, placed: Placement) -> str:
+    told = []
+    for j, spot in enumerate(placed.heights.spot):
+        for much, verb in ((placed.heights.grind[j], "grind"), (placed.heights.fill[j], "fill")):
+            if much > 1e-6:
+                x, y = format_length(float(pocket.slab_x[spot])), format_length(float(pocket.slab_y[spot]))
+                told.append((much, f"{verb} {format_length(float(much))} at {x} from the left and {y} from the back"))
+    return "; ".join(words for _, words in sorted(told, reverse=True)[:3]).capitalize() + "." if told else ""
