@@ -1,0 +1,213 @@
+"""The bound from below: a way through a plan, moved off the walls where it is tight, and proved clear along its length.
+
+polish      a path and the clearance that it keeps everywhere
+raise_pose  one pose moved across the path, by linear programming on the walls that it nearly touches
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drainward.floor.abreast.lanes import kernel
+from drainward.wayin.clearance import CAP, Walls, clearance, gap
+
+__all__ = ["contacts", "polish", "raise_pose"]
+
+Array = NDArray[np.float64]
+
+_ROWS = 8
+_STEP = 1e-7
+
+
+@kernel
+def contacts(
+    walls: Walls, half_length: float, half_width: float, pose: Array, within: float, rows: Array, which: NDArray[np.int64]
+) -> int:
+    """The gaps below `within`, least first, into `rows` (n,), and their segments into `which`; how many there are."""
+    found = 0
+    c, s = math.cos(pose[2]), math.sin(pose[2])
+    reach = math.hypot(half_length, half_width) + max(within, 0.0)
+    for k in range(len(walls.segments)):
+        wall = walls.segments[k]
+        if (
+            min(wall[0], wall[2]) > pose[0] + reach
+            or max(wall[0], wall[2]) < pose[0] - reach
+            or min(wall[1], wall[3]) > pose[1] + reach
+            or max(wall[1], wall[3]) < pose[1] - reach
+        ):
+            continue
+        g = gap(half_length, half_width, pose[0], pose[1], c, s, wall)
+        if g >= within or (found == len(rows) and g >= rows[found - 1]):
+            continue
+        at = found if found < len(rows) else found - 1
+        while at > 0 and rows[at - 1] > g:
+            rows[at], which[at] = rows[at - 1], which[at - 1]
+            at -= 1
+        rows[at], which[at] = g, k
+        found = min(found + 1, len(rows))
+    return found
+
+
+@kernel
+def _best_step(g: Array, slopes: Array, n: int, reach: float, step: Array) -> float:
+    """max of s with s <= g + slopes step and |step| <= reach, by its corners: n <= _ROWS rows. (2,) into `step`."""
+    rows = np.empty((n + 4, 4))
+    for k in range(n):
+        rows[k, 0], rows[k, 1], rows[k, 2], rows[k, 3] = -slopes[k, 0], -slopes[k, 1], 1.0, g[k]
+    for k in range(4):
+        rows[n + k, :] = 0.0
+        rows[n + k, k // 2] = 1.0 if k % 2 == 0 else -1.0
+        rows[n + k, 3] = reach
+    best = -math.inf
+    for a in range(n):
+        for b in range(a + 1, n + 4):
+            for c in range(b + 1, n + 4):
+                det = (
+                    rows[a, 0] * (rows[b, 1] * rows[c, 2] - rows[b, 2] * rows[c, 1])
+                    - rows[a, 1] * (rows[b, 0] * rows[c, 2] - rows[b, 2] * rows[c, 0])
+                    + rows[a, 2] * (rows[b, 0] * rows[c, 1] - rows[b, 1] * rows[c, 0])
+                )
+                if abs(det) < 1e-12:
+                    continue
+                u = (
+                    rows[a, 3] * (rows[b, 1] * rows[c, 2] - rows[b, 2] * rows[c, 1])
+                    - rows[a, 1] * (rows[b, 3] * rows[c, 2] - rows[b, 2] * rows[c, 3])
+                    + rows[a, 2] * (rows[b, 3] * rows[c, 1] - rows[b, 1] * rows[c, 3])
+                ) / det
+                v = (
+                    rows[a, 0] * (rows[b, 3] * rows[c, 2] - rows[b, 2] * rows[c, 3])
+                    - rows[a, 3] * (rows[b, 0] * rows[c, 2] - rows[b, 2] * rows[c, 0])
+                    + rows[a, 2] * (rows[b, 0] * rows[c, 3] - rows[b, 3] * rows[c, 0])
+                ) / det
+                if max(abs(u), abs(v)) > reach * (1 + 1e-9):
+                    continue
+                s = math.inf
+                for k in range(n):
+                    s = min(s, g[k] + slopes[k, 0] * u + slopes[k, 1] * v)
+                if s > best:
+                    best, step[0], step[1] = s, u, v
+    return best
+
+
+@kernel
+def _across(along: Array, reach: float) -> tuple[Array, Array]:
+    """Two unit moves across `along`, as x, y, turn; where it is no direction, a turn on the spot and none."""
+    size = math.sqrt(along[0] ** 2 + along[1] ** 2 + along[2] ** 2)
+    if size == 0:
+        return np.array([0.0, 0.0, 1 / reach]), np.zeros(3)
+    t = along / size
+    least = 0
+    for axis in range(1, 3):
+        if abs(t[axis]) < abs(t[least]):
+            least = axis
+    first = np.zeros(3)
+    first[least] = 1.0
+    first -= t[least] * t
+    first /= math.sqrt((first**2).sum())
+    second = np.array(
+        [t[1] * first[2] - t[2] * first[1], t[2] * first[0] - t[0] * first[2], t[0] * first[1] - t[1] * first[0]]
+    )
+    first[2], second[2] = first[2] / reach, second[2] / reach
+    return first, second
+
+
+@kernel
+def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array, along: Array, enough: float) -> float:
+    """Move `pose` (3,) across the direction `along` (3,) until its clearance, which is returned, is greatest or `enough`.
+
+    along : shift x, shift y and turn times the half-diagonal, any length; of length 0 the box only turns on the spot
+    """
+    reach = math.hypot(half_length, half_width)
+    first, second = _across(along, reach)
+    g, which, slopes, step = np.empty(_ROWS), np.empty(_ROWS, np.int64), np.empty((_ROWS, 2)), np.zeros(2)
+    trust = 0.03
+    free = clearance(walls, half_length, half_width, pose[0], pose[1], pose[2])
+    for _ in range(80):
+        if free >= enough or trust < 1e-10:
+            break
+        n = contacts(walls, half_length, half_width, pose, free + 3 * trust + 1e-9, g, which)
+        if n == 0:
+            break
+        for k in range(n):
+            for axis in range(2):
+                d = _STEP * (first if axis == 0 else second)
+                wall = walls.segments[which[k]]
+                ahead, behind = pose + d, pose - d
+                slopes[k, axis] = (
+                    gap(half_length, half_width, ahead[0], ahead[1], math.cos(ahead[2]), math.sin(ahead[2]), wall)
+                    - gap(half_length, half_width, behind[0], behind[1], math.cos(behind[2]), math.sin(behind[2]), wall)
+                ) / (2 * _STEP)
+        hoped = _best_step(g, slopes, n, trust, step) - free
+        tried = pose + step[0] * first + step[1] * second
+        got = clearance(walls, half_length, half_width, tried[0], tried[1], tried[2]) - free
+        if got > 0.1 * hoped and got > 0:
+            pose[:] = tried
+            free += got
+            trust = min(2 * trust, 0.1)
+        else:
+            trust *= 0.25
+    return free
+
+
+@kernel
+def polish(
+    walls: Walls, half_length: float, half_width: float, path: Array, fixed: NDArray[np.bool_],
+    enough: float, tolerance: float, most: int,
+) -> tuple[float, Array, int]:  # fmt: skip
+    """(clearance kept along the whole path, the path moved (k, 3), index of its tightest pose).
+
+    The ends stay, and turn on the spot unless `fixed` (2,). Between two poses the gap is at least the mean of theirs less half the way between them, so the path
+    is bisected until that is proved, within `tolerance` of its tightest pose; -CAP - 1 where `most` poses do not do.
+    """
+    reach = math.hypot(half_length, half_width)
+    at = np.empty((most, 3))
+    free = np.empty(most)
+    after = np.empty(most, np.int64)
+    n = len(path)
+    if n > most:
+        return -CAP - 1.0, path, 0
+    for k in range(n):
+        at[k], after[k] = path[k], k + 1
+        along = path[min(k + 1, n - 1)] - path[max(k - 1, 0)]
+        along[2] *= reach
+        if k in (0, n - 1):
+            along[:] = 0.0
+        if (k == 0 and fixed[0]) or (k == n - 1 and fixed[1]):
+            free[k] = clearance(walls, half_length, half_width, at[k, 0], at[k, 1], at[k, 2])
+        else:
+            free[k] = raise_pose(walls, half_length, half_width, at[k], along, enough)
+    last = n - 1
+    least = min(enough, free[:n].min()) - tolerance
+    k = 0
+    while k != last:
+        m = after[k]
+        along = at[m] - at[k]
+        along[2] *= reach
+        way = math.hypot(along[0], along[1]) + abs(along[2])
+        if (free[k] + free[m] - way) / 2 >= least:
+            k = m
+            continue
+        if n == most:
+            return -CAP - 1.0, path, 0
+        at[n] = (at[k] + at[m]) / 2
+        free[n] = clearance(walls, half_length, half_width, at[n, 0], at[n, 1], at[n, 2])
+        if free[n] < least + tolerance:
+            free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough)
+            least = min(least, free[n] - tolerance)
+        after[k], after[n] = n, m
+        n += 1
+    out = np.empty((n, 3))
+    k, row, tight = 0, 0, 0
+    worst = math.inf
+    while True:
+        out[row] = at[k]
+        if free[k] < worst:
+            worst, tight = free[k], row
+        row += 1
+        if k == last:
+            break
+        k = after[k]
+    return least, out[:row], tight

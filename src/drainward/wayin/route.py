@@ -1,0 +1,158 @@
+"""The clearest way of a box through a plan, and how clear it is, between two bounds that are both proved.
+
+find_route    the way from a start to a goal
+Route         its bounds, its poses and its tightest place
+Contact       what the box nearly touches there, and how much that wall counts
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+
+from drainward.quantity import INCH
+from drainward.wayin.cells import open_cells, path_to, press
+from drainward.wayin.clearance import CAP, gap, sort_walls
+from drainward.wayin.polish import contacts, polish
+
+__all__ = ["Contact", "Progress", "Route", "find_route"]
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+WITHIN = 0.01 * INCH
+"""How far apart the two bounds may stay, m."""
+
+_MOST_CELLS = 1_500_000
+_MOST_POSES = 60_000
+_MOST_ROUNDS = 400
+_SPLITS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """A wall face at the tightest place: `wall` is its row among the segments, `gap` in m, `weight` its share.
+
+    Move that face away by 1 mm and the clearance of the way grows by `weight` mm; the weights sum to 1.
+    """
+
+    wall: int
+    gap: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Route:
+    """low, high : no way is clearer than `high`, and `poses` (k, 3: x, y, turn) keep `low` all along, m.
+
+    Both end at clearance.CAP, beyond which nothing is told apart. tightest : the row of `poses` with the least gap;
+    negative clearances say how far the walls would have to give way.
+    """
+
+    low: float
+    high: float
+    poses: Array
+    tightest: int
+    contacts: tuple[Contact, ...]
+
+
+def find_route(
+    segments: Array,
+    length: float,
+    width: float,
+    start: tuple[float, float, float | None],
+    goal: tuple[float, float, float | None],
+    *,
+    within: float = WITHIN,
+    progress: Progress | None = None,
+) -> Route:
+    """The way of a rectangle `length` by `width` from `start` to `goal`, whose clearance is greatest.
+
+    segments : (n, 4) faces of what stands in the way, x, y, x2, y2, m;  start, goal : x, y, turn (None: any)
+    within : how far apart the bounds may stay; where a plan is too large for that they stay wider, and are still bounds
+    The way stays within the rectangle round all segments.
+    Raises ValueError where there is no segment, a size is not positive, or an end lies outside the plan.
+    """
+    if len(segments) == 0 or not min(length, width) > 0:
+        raise ValueError("expected a box of positive sizes and one wall or more")
+    corners = segments.reshape(-1, 2)
+    for end in (start, goal):
+        if (np.array(end[:2]) < corners.min(axis=0)).any() or (np.array(end[:2]) > corners.max(axis=0)).any():
+            raise ValueError(f"({end[0]:.3f}, {end[1]:.3f}) lies outside the walls of the plan")
+    tell = progress or (lambda what, share: None)
+    long, short = length / 2, width / 2
+    reach = math.hypot(long, short)
+    walls = sort_walls(np.asarray(segments, dtype=np.float64), reach)
+    ends = [np.array([x, y, math.nan if turn is None else turn]) for x, y, turn in (start, goal)]
+    fixed = np.array([end[2] is not None for end in (start, goal)])
+    tell("laying out the plan", 0.0)
+    cells = open_cells(walls, long, short, max(0.1, 0.22 * reach), _MOST_CELLS)
+    low, high, best, tightest = -math.inf, math.inf, np.empty((0, 3)), 0
+    guess, splits, opened = -math.inf, 0, math.inf
+    for turn in range(_MOST_ROUNDS):
+        high, near, far, done = press(cells, walls, long, short, *ends, low + within, guess, splits)
+        if near < 0:
+            break
+        path = _joined(path_to(cells, near, far), ends)
+        kept, moved, tight = polish(walls, long, short, path, fixed, high, within / 10, _MOST_POSES)
+        if kept > low:
+            low, best, tightest = kept, moved, tight
+        if high - low <= within or (turn and not done):
+            break
+        opened = opened if math.isfinite(opened) else high - low
+        tell("proving the tightest place", min(0.99, math.log(opened / (high - low) + 1e-9) / math.log(opened / within)))
+        guess, splits = max(low, high - CAP), min(2 * splits, 2000) if splits else _SPLITS
+    tell("done", 1.0)
+    touched = _contacts(walls.segments, walls, long, short, best, tightest)
+    return Route(low, max(high, low), best, tightest, touched)
+
+
+def _joined(path: Array, ends: list[Array]) -> Array:
+    """The path from end to end: an end keeps its place, and its turn where it has one."""
+    first, last = path[0].copy(), path[-1].copy()
+    for pose, end in ((first, ends[0]), (last, ends[1])):
+        pose[:2] = end[:2]
+        if not math.isnan(end[2]):
+            pose[2] = end[2] + math.pi * round((pose[2] - end[2]) / math.pi)
+    return np.vstack([first, path, last])
+
+
+def _contacts(segments: Array, walls: object, long: float, short: float, poses: Array, at: int) -> tuple[Contact, ...]:
+    """The walls that hold the box at its tightest pose, weighed by the duals of the best move across the path."""
+    pose, reach = poses[at], math.hypot(long, short)
+    rows, which = np.empty(24), np.empty(24, np.int64)
+    count = contacts(walls, long, short, pose, CAP, rows, which)  # type: ignore[arg-type]
+    if count == 0:
+        return ()
+    rows, which = rows[:count], which[:count]
+    step = 1e-6
+
+    def gaps(move: Array) -> Array:
+        x, y, turn = pose + move
+        return np.array([gap(long, short, x, y, math.cos(turn), math.sin(turn), segments[k]) for k in which])
+
+    moves = np.diag([step, step, step / reach])
+    slopes = np.stack([(gaps(move) - gaps(-move)) / (2 * step) for move in moves], axis=1)
+    along = poses[min(at + 1, len(poses) - 1)] - poses[max(at - 1, 0)]
+    along = along * [1, 1, reach]
+    # maximise s: s - slopes d <= gap, d across the path and small
+    solved = linprog(
+        [0, 0, 0, -1.0],
+        A_ub=np.hstack([-slopes, np.ones((count, 1))]),
+        b_ub=rows,
+        A_eq=[[*(along / (np.linalg.norm(along) or 1.0)), 0.0]],
+        b_eq=[0.0],
+        bounds=[(-0.005, 0.005)] * 3 + [(None, None)],
+    )
+    weights = -solved.ineqlin.marginals
+    total = weights.sum() or 1.0
+    return tuple(
+        Contact(int(k), float(g), float(w / total))
+        for k, g, w in zip(which, rows, weights, strict=True)
+        if w > 1e-6 * total
+    )
