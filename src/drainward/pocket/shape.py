@@ -56,3 +56,13 @@ class Pocket:
 
     def __len__(self) -> int:
         return len(self.wall)
+
+    def draw(self, samples: int, seed: int) -> Array:
+        """Pockets that the survey leaves possible, (samples, N) in the order of `mean`; what is nan stays so."""
+        known = np.isfinite(self.mean)
+        values, vectors = np.linalg.eigh(self.covariance[np.ix_(known, known)])
+        factor = vectors * np.sqrt(np.maximum(values, 0.0))
+        normal = np.random.default_rng(seed).standard_normal((samples, int(known.sum())))
+        drawn = np.full((samples, len(self.mean)), np.nan)
+        drawn[:, known] = self.mean[known] + normal @ factor.T
+        return drawn

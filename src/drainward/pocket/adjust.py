@@ -1,0 +1,188 @@
+"""The survey of a pocket, adjusted: all measures at once, with their uncertainties, and the wrong one found and named.
+
+adjust      measures to an `Adjusted`
+Adjusted    the pocket as it is believed, and what became of each measure
+Residual, Blunder, Refused
+
+Wall faces are what the measures say, and between them what framing is: planes out of plumb and out of square, with
+studs that stand out of the plane by little. How little is common practice, no source, unless said otherwise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drainward.job.model import Measure, UnitModel, What
+from drainward.pocket.ask import Asked, next_measure
+from drainward.pocket.equations import NETWORK, Network
+from drainward.pocket.faces import Point
+from drainward.pocket.network import Fit, snoop
+from drainward.pocket.shape import Pocket, Wall
+from drainward.quantity import INCH
+
+__all__ = ["Adjusted", "Blunder", "Refused", "Residual", "adjust"]
+
+ON_CENTRE = 16 * INCH
+"""Studs stand so where nobody measured them: common practice, no source."""
+_EDGE_STUD = 0.75 * INCH
+"""Half of a 1-1/2 in stud: the first and the last stand in the corners."""
+_FROM_END = 2 * INCH
+_NEAR = 12 * INCH
+_BEYOND = 6 * INCH
+_MOST_WRONG = 3
+"""No more than one measure in three is set aside: then it is the survey that is wrong, not a reading."""
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """How far a measure lies from what all together say: off, m; normalised, N(0, 1); redundancy 0 to 1.
+
+    Where the redundancy is small nothing else checks the measure, and it would be believed whatever it says.
+    """
+
+    measure: Measure
+    off: float
+    normalised: float
+    redundancy: float
+
+
+@dataclass(frozen=True, slots=True)
+class Blunder:
+    """A measure that the others contradict; it was left out of the adjustment until somebody measures there again.
+
+    expected, u : what the others let expect, m;  off : how far it is from that
+    rivals : measures that may as well be the wrong one, left out with it: nothing tells which
+    """
+
+    measure: Measure
+    expected: float
+    u: float
+    off: float
+    normalised: float
+    rivals: tuple[Measure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A measure that cannot belong to this pocket, and why."""
+
+    measure: Measure
+    why: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Adjusted:
+    """A surveyed pocket.
+
+    sizes  : value and standard uncertainty, m, of each of `equations.SIZES` that was measured
+    misfit : chi-square of the measures that were kept, with len(residuals) degrees of freedom
+    asked  : the measure that would lessen the doubt most; None where it is settled
+    """
+
+    pocket: Pocket
+    sizes: dict[What, tuple[float, float]]
+    residuals: tuple[Residual, ...]
+    blunders: tuple[Blunder, ...]
+    refused: tuple[Refused, ...]
+    misfit: float
+    asked: Asked | None
+
+
+def adjust(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Adjusted:
+    """The pocket of a unit out of the measures of one room, in any order; none at all gives a nominal, unsure one.
+
+    risk : that a good survey loses a measure as wrong.
+    """
+    refused: list[Refused] = []
+    good: list[Measure] = []
+    for measure in measures:
+        why = _astray(unit, measure)
+        if why:
+            refused.append(Refused(measure, why))
+        else:
+            good.append(measure)
+    places = _touched(unit, good)
+    kept = [measure for measure in good if measure.what in NETWORK]
+    most = len(kept) // _MOST_WRONG
+    blunders: list[Blunder] = []
+    while True:
+        network = Network(unit, kept, places)
+        fit = network.fit()
+        suspect = snoop(fit, risk)
+        if suspect is None or len(good) == 0 or sum(1 + len(b.rivals) for b in blunders) >= most:
+            break
+        blunders.append(_blunder(kept, fit, suspect.index, suspect.rivals))
+        gone = {suspect.index, *suspect.rivals}
+        kept = [measure for number, measure in enumerate(kept) if number not in gone]
+    pocket = network.pocket(fit)
+    left_out = [m for blunder in blunders for m in (blunder.measure, *blunder.rivals)]
+    return Adjusted(
+        pocket=pocket,
+        sizes=network.sizes(fit),
+        residuals=tuple(
+            Residual(measure, float(fit.residual[k]), float(fit.normalised[k]), float(fit.redundancy[k]))
+            for k, measure in enumerate(kept)
+        ),
+        blunders=tuple(blunders),
+        refused=tuple(refused),
+        misfit=fit.misfit,
+        asked=next_measure(unit, pocket, left_out, risk=risk),
+    )
+
+
+def _blunder(kept: Sequence[Measure], fit: Fit, index: int, rivals: Sequence[int]) -> Blunder:
+    measure, off = kept[index], float(fit.blunder[index])
+    # The others know this place as well as they know the error, less what the measure itself is unsure of.
+    u = float(np.sqrt(max(fit.u_blunder[index] ** 2 - measure.u**2, 0.0)))
+    return Blunder(
+        measure, measure.value - off, u, off, float(fit.normalised[index]), tuple(kept[rival] for rival in rivals)
+    )
+
+
+def _astray(unit: UnitModel, measure: Measure) -> str:
+    """Why a measure lies outside the pocket; "" where it does not."""
+    wide, deep = unit.outside_width + _BEYOND, unit.outside_depth + _BEYOND
+    if measure.what is What.SLAB:
+        return ""
+    along_x = measure.value if measure.what is What.STUD and measure.wall == "back" else measure.x
+    along_y = measure.value if measure.what is What.STUD and measure.wall != "back" else measure.y
+    if along_x is not None and along_x > wide:
+        return "lies beyond the right wall"
+    if along_y is not None and along_y > deep:
+        return "lies before the opening"
+    return ""
+
+
+def _touched(unit: UnitModel, measures: Sequence[Measure]) -> list[tuple[Point, int]]:
+    """Places at which the flange may meet a stud, with the stud's number on its wall."""
+    found: list[tuple[Point, int]] = []
+    for wall in Wall:
+        span = unit.outside_width if wall is Wall.BACK else unit.outside_depth
+        seen = [m.value for m in measures if m.what is What.STUD and m.wall == wall.name.lower()]
+        for number, at in enumerate(_studs(span, seen)):
+            found += [(Point(wall, at, z), number) for z in _levels(unit, measures)]
+    return found
+
+
+def _studs(span: float, seen: Sequence[float]) -> list[float]:
+    """Middles of the studs along a wall, m: as measured, and at 16 in on centre where none was measured near."""
+    usual = [_EDGE_STUD, *np.arange(ON_CENTRE, span - ON_CENTRE / 3, ON_CENTRE).tolist(), span - _EDGE_STUD]
+    studs: list[float] = []
+    for at in sorted(seen):
+        if not studs or at - studs[-1] > INCH:
+            studs.append(at)
+    return sorted((*studs, *(at for at in usual if all(abs(at - other) > _NEAR for other in studs))))
+
+
+def _levels(unit: UnitModel, measures: Sequence[Measure]) -> tuple[float, ...]:
+    """Heights near the flange's bottom, middle and top: those of the survey where it has some near."""
+    surveyed = [m.z for m in measures if m.z is not None and m.what in (What.WIDTH, What.DEPTH, What.DIAGONAL)]
+    usual = (_FROM_END, unit.outside_height / 2, unit.outside_height - _FROM_END)
+    levels = {
+        min((z for z in surveyed if abs(z - level) < _NEAR), key=lambda z: abs(z - level), default=level)
+        for level in usual
+    }
+    return tuple(sorted(levels))
