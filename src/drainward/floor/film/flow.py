@@ -12,9 +12,10 @@ run         let it rain and run until it rests
 Space: finite volumes around the nodes, half cells along the edges. The mobility of a face is of second order where h
 is smooth and vanishes with the depth upstream, so an empty cell gives nothing; where the level is even there is no flux
 at all, so still water stays still. Time: the Rosenbrock method ROS2 with approximate factorisation by axis (Verwer,
-Spee, Blom and Hundsdorfer, SIAM J. Sci. Comput. 20 (1999) 1456), of second order whatever matrix is factored; here that
-of upwind mobilities, an M-matrix. The step follows the embedded error. A step that would leave a cell emptier than
-empty by rounding or error borrows the deficit from its neighbours, or is refused.
+Spee, Blom and Hundsdorfer, SIAM J. Sci. Comput. 20 (1999) 1456), of second order whatever matrix is factored; here an
+M-matrix along each axis, and the drain, which takes from all of its opening at once, as a change of rank one: factored
+cell by cell it would lag behind the film that feeds it. The step follows the embedded error. A step that would leave a
+cell emptier than empty by rounding or error borrows the deficit from its neighbours, or is refused.
 """
 
 from __future__ import annotations
@@ -29,13 +30,13 @@ from numpy.typing import NDArray
 from drainward.errors import StageError
 from drainward.floor.film import scheme
 from drainward.floor.film.fluid import GRAVITY, Fluid
-from drainward.floor.film.outlet import LIP_WEIR, Outlet
+from drainward.floor.film.outlet import LIP_WEIR, Outlet, flow_at, flow_growth
 
 __all__ = ["Basin", "Ran", "Spell", "run"]
 
 Array = NDArray[np.float64]
 
-TOLERANCE = 5e-6
+TOLERANCE = 2e-6
 """Root mean square of a step's error in depth, m."""
 _GAMMA = 1.0 + math.sqrt(0.5)  # the larger root: a stage does not overshoot, so depths stay positive and ponds stable
 _FIRST, _LEAST, _AFTER_CHANGE = 1e-3, 1e-9, 0.1  # widths of steps, s
@@ -220,56 +221,83 @@ class _Stepper:
     def __init__(self, basin: Basin, fluid: Fluid) -> None:
         nx = basin.z.shape[1]
         mobility = GRAVITY / (3.0 * fluid.viscosity)
-        self.area = basin.area
+        self.area, self.outlet = basin.area, basin.outlet
         self.y, self.x = _Axis(basin.z, mobility, basin.dy), _Axis(basin.z.T, mobility, basin.dx)
         self.lip = np.broadcast_to(np.asarray(basin.lip, dtype=float), (nx,)).copy()
+        self.lip_weir = LIP_WEIR / (0.5 * basin.dy)
         opening = basin.opening if basin.outlet is not None else np.zeros_like(basin.opening)
         self.rows, self.columns = np.nonzero(opening)
-        drain = np.array([0.0, 0.0, math.inf, 1.0])
-        if basin.outlet is not None and len(self.rows):
-            outlet = basin.outlet
-            drain[:] = outlet.weir, outlet.orifice, outlet.capacity, self.area[self.rows, self.columns].sum()
-        self.loses = (self.area, self.rows, self.columns, drain, self.lip, LIP_WEIR / (0.5 * basin.dy))
-        self.lose_area = np.concatenate([self.area[self.rows, self.columns], self.area[-1]])
+        self.opening = self.area[self.rows, self.columns]
 
     def step(self, h: Array, rain: Array, dt: float) -> tuple[Array, tuple[float, float], tuple[float, float, float]]:
         """One step of ROS2: the new depth, mean flows into drain and over lip (m3/s), and `scheme.combine`'s three."""
         fade = _GAMMA * dt
-        loss, slope = np.empty_like(self.lose_area), np.empty_like(self.lose_area)
-        scheme.losses(h, *self.loses, loss, slope)
-        # A cell of the opening in the last row loses by both.
-        lose = self.y.lose
-        lose[self.rows, self.columns] = 0.0
-        lose[-1] = fade * slope[len(self.rows) :]
-        lose[self.rows, self.columns] += fade * slope[: len(self.rows)]
+        over, slope = np.empty(h.shape[1]), np.empty(h.shape[1])
+        scheme.over_lip(h, self.lip, self.lip_weir, over, slope)
+        self.y.lose[-1] = fade * slope
         self.y.factor(h, fade)
         self.x.factor(np.ascontiguousarray(h.T), fade)
-        k1, first = self._stage(h, rain, loss, fade * slope)
+        shape, taken, growth = self._drain(h)
+        drawn = np.zeros(h.shape)
+        drawn[self.rows, self.columns] = fade * growth * shape
+        drawn, drawn_last = self._solve(drawn)
+        draw = (drawn, drawn_last, fade * growth)
+        k1, first = self._stage(h, rain, shape * taken, over, fade * slope, draw)
         middle = h + dt * k1
-        scheme.losses(middle, *self.loses, loss, np.empty_like(slope))
-        k2, second = self._stage(middle, rain - 2.0 * k1, loss, fade * slope)
+        shape, taken, _ = self._drain(middle)
+        scheme.over_lip(middle, self.lip, self.lip_weir, over, np.empty_like(slope))
+        k2, second = self._stage(middle, rain - 2.0 * k1, shape * taken, over, fade * slope, draw)
         new = np.empty_like(h)
         checked = scheme.combine(h, dt, k1, k2, self.area, new)
         return new, ((first[0] + second[0]) / 2, (first[1] + second[1]) / 2), checked
 
-    def _stage(self, h: Array, rain: Array, loss: Array, fading: Array) -> tuple[Array, tuple[float, float]]:
-        """(factors)^-1 (rain + film's rates at h - losses), and what drain and lip took, m3/s.
+    def _drain(self, h: Array) -> tuple[Array, float, float]:
+        """How its flow is spread over the cells of the opening, 1/m2; the flow, m3/s; its growth with depth, m2/s.
 
-        The y factor holds the losses' derivatives, so what they took beyond their rate at h is told by its solution: a
-        balance that never looks at the depths it is to check.
+        The mean depth over the opening makes the flow; each cell gives by its own, so that an empty one gives none.
         """
-        n = len(self.rows)
+        if not len(self.rows) or self.outlet is None:
+            return np.empty(0), 0.0, 0.0
+        depth = np.maximum(h[self.rows, self.columns], 0.0)
+        held = float((depth * self.opening).sum())
+        if not held > 0.0:
+            return np.zeros(len(depth)), 0.0, 0.0
+        mean = held / float(self.opening.sum())
+        return depth / held, flow_at(self.outlet, mean), flow_growth(self.outlet, mean)
+
+    def _mean(self, k: Array) -> float:
+        """Mean over the opening."""
+        return float((k[self.rows, self.columns] * self.opening).sum() / self.opening.sum()) if len(self.rows) else 0.0
+
+    def _solve(self, r: Array) -> tuple[Array, Array]:
+        """(factors)^-1 r; and its last row between both factors, which tells what the lip took beyond its rate."""
+        scheme.solve(r, *self.y.factors)
+        last = r[-1].copy()
+        turned = np.ascontiguousarray(r.T)
+        scheme.solve(turned, *self.x.factors)
+        return np.ascontiguousarray(turned.T), last
+
+    def _stage(
+        self, h: Array, rain: Array, loss: Array, over: Array, fading: Array, draw: tuple[Array, Array, float]
+    ) -> tuple[Array, tuple[float, float]]:
+        """(factors + the drain's derivative)^-1 (rain + film's rates at h - losses), and what drain and lip took, m3/s.
+
+        The drain's derivative is of rank one: Sherman and Morrison. What it and the lip took beyond their rates at h is
+        told by the solution: a balance that never looks at the depths it is to check.
+        """
         along_x = np.zeros(h.T.shape)
         self.x.rates(np.ascontiguousarray(h.T), along_x)
         k = rain + along_x.T
         self.y.rates(h, k)
-        k[self.rows, self.columns] -= loss[:n]
-        k[-1] -= loss[n:]
-        scheme.solve(k, *self.y.factors)
-        took = (loss + fading * np.concatenate([k[self.rows, self.columns], k[-1]])) * self.lose_area
-        turned = np.ascontiguousarray(k.T)
-        scheme.solve(turned, *self.x.factors)
-        return np.ascontiguousarray(turned.T), (float(took[:n].sum()), float(took[n:].sum()))
+        k[self.rows, self.columns] -= loss
+        k[-1] -= over
+        k, last = self._solve(k)
+        drawn, drawn_last, growth = draw
+        mean = self._mean(k) / (1.0 + self._mean(drawn))
+        k -= mean * drawn
+        last -= mean * drawn_last
+        drained = float((loss * self.opening).sum()) + growth * mean
+        return k, (drained, float(((over + fading * last) * self.area[-1]).sum()))
 
 
 def _refuse_nonsense(basin: Basin, depth: Array, spells: Sequence[Spell]) -> None:

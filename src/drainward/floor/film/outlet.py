@@ -2,7 +2,7 @@
 
 Outlet         weir, orifice and pipe of one drain
 outlet_of      from the unit's cut sheet
-flow_at        the flow at a depth of water
+flow_at        the flow at a depth of water, and flow_growth how it grows with that
 pipe_capacity  of a pipe that runs full by its own fall
 
 A shallow film enters over the rim like a weir, deeper water through the grate like an orifice; the lesser decides.
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from drainward.floor.film.fluid import GRAVITY
 from drainward.job.model import Drain
 
-__all__ = ["LIP_WEIR", "Outlet", "flow_at", "outlet_of", "pipe_capacity"]
+__all__ = ["LIP_WEIR", "Outlet", "flow_at", "flow_growth", "outlet_of", "pipe_capacity"]
 
 WEIR, ORIFICE = 1.66, 0.67
 """Coefficients of a grate inlet, m^0.5/s and 1: FHWA HEC-22, 3rd edition (2009), equations 4-26 and 4-27."""
@@ -52,6 +52,14 @@ def flow_at(outlet: Outlet, depth: float) -> float:
     """Flow (m3/s) with water `depth` (m) deep over the opening."""
     root = math.sqrt(max(depth, 0.0))
     return min(outlet.weir * root**3, outlet.orifice * root, outlet.capacity)
+
+
+def flow_growth(outlet: Outlet, depth: float) -> float:
+    """How that flow grows with the depth, m2/s; none once the pipe is full, and 0 at 0."""
+    root = math.sqrt(max(depth, 0.0))
+    if root == 0.0 or flow_at(outlet, depth) >= outlet.capacity:
+        return 0.0
+    return 1.5 * outlet.weir * root if outlet.weir * root**2 <= outlet.orifice else 0.5 * outlet.orifice / root
 
 
 def pipe_capacity(diameter: float, fall: float = PIPE_FALL) -> float:

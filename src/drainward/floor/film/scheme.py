@@ -7,7 +7,7 @@ over : one over the cells' widths along that axis, in steps (2 at the walls);  k
 squared spacing along it.
 
 rates      dh/dt by the film along one axis
-losses     what drain and lip take
+over_lip   what the lip takes
 factor     I - fade A along one axis, factored once a step
 solve      with those factors
 combine    both stages to the new depth, with its error
@@ -24,7 +24,7 @@ import numpy as np
 
 from drainward.floor.abreast.lanes import kernel
 
-__all__ = ["borrow", "combine", "factor", "losses", "rates", "record", "solve"]
+__all__ = ["borrow", "combine", "factor", "over_lip", "rates", "record", "solve"]
 
 
 @kernel
@@ -65,36 +65,16 @@ def _add(q: Any, times: float, to: Any) -> None:
 
 
 @kernel
-def losses(
-    h: Any, area: Any, rows: Any, columns: Any, drain: Any, lip: Any, lip_weir: float, out: Any, slope: Any
-) -> None:
-    """Rates at which depth is lost, m/s, with their derivatives, 1/s: the opening's n cells, then the last row's.
+def over_lip(h: Any, lip: Any, weir: float, out: Any, slope: Any) -> None:
+    """Rates at which the last row loses depth over the lip, m/s, with their derivatives, 1/s.
 
-    drain : (4,) weir, orifice, capacity (see `film.outlet`), area of the opening's cells, m2
-    lip_weir : flow per metre of lip and head^1.5, over the width of the last row's cells, m^-0.5/s
+    weir : flow per metre of lip and head^1.5, over the width of the last row's cells, m^-0.5/s
     """
-    weir, orifice, capacity, opening = drain[0], drain[1], drain[2], drain[3]
-    n = len(rows)
-    taken = 0.0
-    for k in range(n):
-        d = max(h[rows[k], columns[k]], 0.0)
-        root = math.sqrt(d)
-        if weir * d <= orifice:
-            out[k] = weir * d * root / opening
-            slope[k] = 1.5 * weir * root / opening
-        else:
-            out[k] = orifice * root / opening
-            slope[k] = 0.5 * orifice / (root * opening)
-        taken += out[k] * area[rows[k], columns[k]]
-    if taken > capacity:
-        out[:n] *= capacity / taken
-        slope[:n] *= capacity / taken
-    last = h.shape[0] - 1
-    for j in range(h.shape[1]):
-        over = max(h[last, j] - lip[j], 0.0)
-        root = math.sqrt(over)
-        out[n + j] = lip_weir * over * root
-        slope[n + j] = 1.5 * lip_weir * root
+    last = h[h.shape[0] - 1]
+    for j in range(len(last)):
+        root = math.sqrt(max(last[j] - lip[j], 0.0))
+        out[j] = weir * root * root * root
+        slope[j] = 1.5 * weir * root
 
 
 @kernel
