@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from shower_units import level
 
 from drainward.finding import Verdict
-from drainward.job.model import RuleChoice
+from drainward.job.model import Measure, RuleChoice, What
 from drainward.pocket.setout import (
     Blocking,
     FramedWall,
@@ -19,6 +19,7 @@ from drainward.pocket.setout import (
     Practice,
     Run,
     Stud,
+    framed_walls,
     practice,
     runs,
     set_out,
@@ -197,3 +198,15 @@ def test_what_cannot_be_is_refused() -> None:
         FramedWall(Wall.BACK, (Stud(0.1, 0.0),))
     with pytest.raises(ValueError, match="blocking ends after it starts"):
         FramedWall(Wall.BACK, (), (Blocking(0.2, 0.1, 0, 1),))
+
+
+def test_walls_of_a_survey() -> None:
+    def stud(wall: str, value: float, z: float) -> Measure:
+        return Measure(id=f"{wall}{value}{z}", room="101", what=What.STUD, wall=wall, z=z, value=value, u=0.001)
+
+    board = Measure(id="b", room="101", what=What.BLOCKING, wall="left", y=0.9, y2=0.5, z=0.8, value=0.18, u=0.001)
+    lost = board.model_copy(update={"id": "c", "z": None})
+    walls = framed_walls([stud("back", 0.41, 0.1), stud("back", 0.40, 2.0), stud("back", 0.81, 1.0), board, lost])
+    assert set(walls) == {Wall.BACK, Wall.LEFT}
+    assert [s.at for s in walls[Wall.BACK].studs] == pytest.approx([0.405, 0.81])
+    assert walls[Wall.LEFT].blocking == (Blocking(0.5, 0.9, 0.8, pytest.approx(0.98)),)

@@ -1,6 +1,7 @@
 """Where the holes of the flanges go, so that every screw hits wood.
 
 Stud, Blocking, FramedWall   the wood of one wall, as surveyed
+framed_walls                 the same from a room's survey
 Practice, practice           the spacings and edge distances: the trade's, or the job's own rules
 Run, runs                    one straight piece of flange; those of a unit in its pocket
 Hole, Layout                 one hole, the wood that it hits; the holes of one run, and the blocking to add
@@ -20,7 +21,7 @@ from itertools import pairwise
 from typing import Literal
 
 from drainward.finding import Certainty, Finding, Requirement, Source, Verdict, conformance, decide
-from drainward.job.model import UnitModel
+from drainward.job.model import Measure, UnitModel, What
 from drainward.pocket.shape import Wall
 from drainward.quantity import INCH, format_length
 from drainward.rules.book import RuleBook
@@ -33,6 +34,7 @@ __all__ = [
     "Practice",
     "Run",
     "Stud",
+    "framed_walls",
     "practice",
     "runs",
     "set_out",
@@ -85,6 +87,35 @@ class FramedWall:
         for piece in self.blocking:
             if not (piece.end > piece.start and piece.top > piece.bottom):
                 raise ValueError(f"{self.wall.name.lower()} wall: blocking ends after it starts, got {piece!r}")
+
+
+def framed_walls(measures: Iterable[Measure]) -> dict[Wall, FramedWall]:
+    """The walls of one room's survey: measures of `stud` and `blocking`; a wall without either is left out.
+
+    Measures of one wall within a stud's width of each other are of the same stud, which stands at their mean.
+    """
+    kept = [m for m in measures if m.what in (What.STUD, What.BLOCKING) and m.wall]
+    walls = {}
+    for wall in Wall:
+        here = [m for m in kept if m.wall == wall.name.lower()]
+        groups: list[list[float]] = []
+        for place in sorted(m.value for m in here if m.what is What.STUD):
+            if groups and place - groups[-1][0] <= STUD_WIDTH:
+                groups[-1].append(place)
+            else:
+                groups.append([place])
+        pieces = tuple(piece for m in here if m.what is What.BLOCKING and (piece := _board(m, wall)))
+        if here:
+            walls[wall] = FramedWall(wall, tuple(Stud(sum(g) / len(g)) for g in groups), pieces)
+    return walls
+
+
+def _board(measure: Measure, wall: Wall) -> Blocking | None:
+    """A measured board; None where its ends or its lower edge were not written down."""
+    start, end = (measure.x, measure.x2) if wall is Wall.BACK else (measure.y, measure.y2)
+    if start is None or end is None or measure.z is None:
+        return None
+    return Blocking(min(start, end), max(start, end), measure.z, measure.z + measure.value)
 
 
 @dataclass(frozen=True, slots=True)
