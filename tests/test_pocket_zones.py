@@ -175,3 +175,13 @@ def test_a_row_only_remembered_leaves_a_zone_open() -> None:
 def test_a_seat_on_the_back_wall_is_refused() -> None:
     with pytest.raises(ValueError, match="expected the seat on the left or the right wall"):
         found(seat=Wall.BACK)
+
+
+def test_a_bar_beyond_the_last_stud_asks_for_wood_there_too() -> None:
+    bar = found()["grab bar", Wall.RIGHT]
+    short = {Wall.RIGHT: FramedWall(Wall.RIGHT, (Stud(0.75 * INCH), Stud(16 * INCH)))}
+    (need,) = backings([bar], short, ROLL_IN, SPF, 0.5 * INCH)
+    assert [round(piece.start / INCH, 3) for piece in need.add] == [1.5, 16.75]
+    assert need.add[-1].end > 30 * INCH
+    (bare,) = backings([bar], {Wall.RIGHT: FramedWall(Wall.RIGHT, ())}, ROLL_IN, SPF, 0.5 * INCH)
+    assert len(bare.add) == 1

@@ -246,7 +246,7 @@ def set_out(wall: FramedWall, run: Run, rule: Practice) -> Layout:
     solid = [(piece.start - rule.wood, piece.end + rule.wood) for piece in wood]
     added: list[Blocking] = []
     while True:
-        places, stuck = farthest(wood, run, rule)
+        places, stuck = _farthest(wood, run, rule)
         if stuck is None:
             break
         gap = _gap(solid, run, rule, stuck)
@@ -284,7 +284,7 @@ def _woods(wall: FramedWall, run: Run, rule: Practice) -> Iterable[_Wood]:
         yield _Wood(start, end, middle, spare, name, stud and run.way == "along")
 
 
-def farthest(wood: Sequence[_Wood], run: Run, rule: Practice) -> tuple[list[float], float | None]:
+def _farthest(wood: Sequence[_Wood], run: Run, rule: Practice) -> tuple[list[float], float | None]:
     """Places of holes by farthest reach, and the place from which no wood is within reach (None where all is well)."""
     reach = _reach(run, rule)
     places: list[float] = []
@@ -394,7 +394,7 @@ def _finding(layout: Layout, rule: Practice, risk: float, u: float) -> Finding:
     spacing = rule.along if run.way == "along" else rule.up
     source = Source("", "", "", Certainty.PRACTICE)
     more = f", {format_length(rule.slack)} more to reach a stud" if run.way == "along" else ""
-    written = f"no hole without wood; {format_length(spacing)} on centre{more}"
+    written = f"no hole without wood; {format_length(spacing)} on centre{more}; pilot {format_length(rule.pilot)}"
     requirement = Requirement(f"setout/{run.wall.name.lower()}-{run.way}", run.name, "", None, 0.0, "1", source)
     if layout.open:
         verdict, chance, advice = Verdict.FAILS, 0.0, f"{layout.open[0].upper()}{layout.open[1:]}."

@@ -290,13 +290,14 @@ def _offset(unit: UnitModel, wall: Wall) -> float:
 
 
 def _bays(wall: FramedWall, start: float, end: float) -> list[tuple[float, float]]:
-    """The whole bays between studs that a stretch of wall touches."""
+    """The bays that a stretch of wall touches: whole between studs, to the stretch's end where no stud closes one."""
     faces = sorted((stud.at - stud.width / 2, stud.at + stud.width / 2) for stud in wall.studs)
-    bays, here = [], None
-    for left, right in faces:
-        if here is not None and left - here > EPSILON and left > start + EPSILON and here < end - EPSILON:
+    bays: list[tuple[float, float]] = []
+    here = min(start, faces[0][0]) if faces else start
+    for left, right in [*faces, (end, end)]:
+        if left - here > EPSILON and left > start + EPSILON and here < end - EPSILON:
             bays.append((here, left))
-        here = right if here is None else max(here, right)
+        here = max(here, right)
     return bays
 
 
@@ -406,7 +407,9 @@ def before(backings: Iterable[Backing], zones: Iterable[Zone], behind: Iterable[
         pieces = sum(len(b.add) for b in backings if b.zone.wall is wall)
         name = f"{wall.name.lower()} wall"
         if pieces:
-            found.append(Before(f"{pieces} pieces of blocking in the {name}", then, why))
+            found.append(
+                Before(f"{pieces} {'piece' if pieces == 1 else 'pieces'} of blocking in the {name}", then, why)
+            )
         if any(zone.kind == "controls" and zone.wall is wall for zone in zones):
             found.append(Before(f"valve, its pipes and the riser in the {name}, tested", then, why))
     return tuple(found)
@@ -454,21 +457,23 @@ def _finding(zone: Zone, backing: Backing | None, hurdles: list[Conflict]) -> Fi
 
 
 def _zone_words(zone: Zone) -> str:
-    corner = "left corner" if zone.wall is Wall.BACK else "back corner"
+    corner = "unit's left corner" if zone.wall is Wall.BACK else "unit's back corner"
     heights = " and ".join(dict.fromkeys(limit_words(row) for row in zone.rows if row.quantity.endswith(".height")))
     if not zone.possible:
         return f"at a height of {heights}"
     return (
-        f"{format_length(zone.start)} to {format_length(zone.end)} off the {corner}, {format_length(zone.low)} to "
+        f"{format_length(zone.start)} to {format_length(zone.end)} from the {corner}, {format_length(zone.low)} to "
         f"{format_length(zone.high)} up ({heights})"
     )
 
 
 def _backing_words(backing: Backing) -> Iterable[str]:
+    corner = "left" if backing.zone.wall is Wall.BACK else "back"
     for piece in backing.add:
         yield (
-            f"Add blocking {format_length(piece.length)} long at {format_length(piece.start)} along the studs, from "
-            f"{format_length(piece.bottom)} to {format_length(piece.top)} up."
+            f"Add blocking {format_length(piece.length)} long, {format_length(piece.start)} to "
+            f"{format_length(piece.end)} from the {corner} stud face, {format_length(piece.bottom)} to "
+            f"{format_length(piece.top)} up."
         )
     if backing.screw is None:
         yield "No screw at hand carries the force in this wood with the mount's holes: ask for a bolted plate."
