@@ -2,6 +2,7 @@
 
 adjust      measures to an `Adjusted`
 Adjusted    the pocket as it is believed, and what became of each measure
+sift        only the search for wrong measures, a `Sifted`
 Residual, Blunder, Refused
 
 Wall faces are what the measures say, and between them what framing is: planes out of plumb and out of square, with
@@ -23,7 +24,7 @@ from drainward.pocket.network import Fit, snoop
 from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import INCH
 
-__all__ = ["Adjusted", "Blunder", "Refused", "Residual", "adjust"]
+__all__ = ["Adjusted", "Blunder", "Refused", "Residual", "Sifted", "adjust", "sift"]
 
 ON_CENTRE = 16 * INCH
 """Studs stand so where nobody measured them: common practice, no source."""
@@ -91,11 +92,40 @@ class Adjusted:
     asked: Asked | None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Sifted:
+    """The network of the measures that were kept, adjusted, and those that were not."""
+
+    network: Network
+    fit: Fit
+    blunders: tuple[Blunder, ...]
+    refused: tuple[Refused, ...]
+
+
 def adjust(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Adjusted:
     """The pocket of a unit out of the measures of one room, in any order; none at all gives a nominal, unsure one.
 
     risk : that a good survey loses a measure as wrong.
     """
+    sifted = sift(unit, measures, risk)
+    fit, pocket = sifted.fit, sifted.network.pocket(sifted.fit)
+    left_out = [measure for blunder in sifted.blunders for measure in (blunder.measure, *blunder.rivals)]
+    return Adjusted(
+        pocket=pocket,
+        sizes=sifted.network.sizes(fit),
+        residuals=tuple(
+            Residual(measure, float(fit.residual[k]), float(fit.normalised[k]), float(fit.redundancy[k]))
+            for k, measure in enumerate(sifted.network.kept)
+        ),
+        blunders=sifted.blunders,
+        refused=sifted.refused,
+        misfit=fit.misfit,
+        asked=next_measure(unit, pocket, left_out, risk=risk),
+    )
+
+
+def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Sifted:
+    """Adjust, set the worst measure aside, adjust again, until none contradicts the rest. Arguments as for `adjust`."""
     refused: list[Refused] = []
     good: list[Measure] = []
     for measure in measures:
@@ -112,25 +142,11 @@ def adjust(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> 
         network = Network(unit, kept, places)
         fit = network.fit()
         suspect = snoop(fit, risk)
-        if suspect is None or len(good) == 0 or sum(1 + len(b.rivals) for b in blunders) >= most:
-            break
+        if suspect is None or sum(1 + len(blunder.rivals) for blunder in blunders) >= most:
+            return Sifted(network, fit, tuple(blunders), tuple(refused))
         blunders.append(_blunder(kept, fit, suspect.index, suspect.rivals))
         gone = {suspect.index, *suspect.rivals}
         kept = [measure for number, measure in enumerate(kept) if number not in gone]
-    pocket = network.pocket(fit)
-    left_out = [m for blunder in blunders for m in (blunder.measure, *blunder.rivals)]
-    return Adjusted(
-        pocket=pocket,
-        sizes=network.sizes(fit),
-        residuals=tuple(
-            Residual(measure, float(fit.residual[k]), float(fit.normalised[k]), float(fit.redundancy[k]))
-            for k, measure in enumerate(kept)
-        ),
-        blunders=tuple(blunders),
-        refused=tuple(refused),
-        misfit=fit.misfit,
-        asked=next_measure(unit, pocket, left_out, risk=risk),
-    )
 
 
 def _blunder(kept: Sequence[Measure], fit: Fit, index: int, rivals: Sequence[int]) -> Blunder:

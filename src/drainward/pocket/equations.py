@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from drainward.job.model import Measure, UnitModel, What
 from drainward.pocket.faces import Point, Unknowns, nominal
-from drainward.pocket.network import Fit, Model, least_squares
+from drainward.pocket.network import Fit, least_squares
 from drainward.pocket.shape import Pocket, Wall
 
 __all__ = ["NETWORK", "SIZES", "Network"]
@@ -37,8 +37,14 @@ class Network:
         self.unknowns = Unknowns(unit)
         for point, _ in places:
             self.unknowns.face(point)
-        for measure in kept:
-            self._terms(measure)
+        terms = [self._terms(measure) for measure in kept]
+        self._diagonals = [k for k, measure in enumerate(kept) if measure.what is What.DIAGONAL]
+        # A diagonal has a part along x, in `linear`, and one along y, in `across`.
+        self._linear, self._across = (np.zeros((len(terms), len(self.unknowns))) for _ in range(2))
+        for k, parts in enumerate(terms):
+            for matrix, part in zip((self._linear, self._across), parts, strict=True):
+                for index, share in part:
+                    matrix[k, index] += share
 
     def _core_near(self) -> tuple[float, float]:
         """About where the core is, for the faces from which it is measured."""
@@ -53,29 +59,16 @@ class Network:
         value = np.array([measure.value for measure in self.kept])
         u = np.array([measure.u for measure in self.kept])
         mean, covariance = self.unknowns.prior()
-        return least_squares(value, u, self._model(len(mean)), mean, covariance)
+        return least_squares(value, u, self.model, mean, covariance)
 
-    def _model(self, count: int) -> Model:
-        terms = [self._terms(measure) for measure in self.kept]
-        diagonal = [k for k, measure in enumerate(self.kept) if measure.what is What.DIAGONAL]
-        linear = np.zeros((len(terms), count))
-        across = np.zeros((len(terms), count))
-        for k, (first, second) in enumerate(terms):
-            for index, share in first:
-                linear[k, index] += share
-            for index, share in second:
-                across[k, index] += share
-
-        def model(x: Array) -> tuple[Array, Array]:
-            h, jacobian = linear @ x, linear.copy()
-            for k in diagonal:
-                dx, dy = h[k], across[k] @ x
-                length = float(np.hypot(dx, dy))
-                jacobian[k] = (dx * linear[k] + dy * across[k]) / length
-                h[k] = length
-            return h, jacobian
-
-        return model
+    def model(self, x: Array) -> tuple[Array, Array]:
+        """What the measures would be were x (p,) the unknowns, (n,), and how that follows x, (n, p)."""
+        h, jacobian = self._linear @ x, self._linear.copy()
+        for k in self._diagonals:
+            dx, dy = h[k], self._across[k] @ x
+            h[k] = np.hypot(dx, dy)
+            jacobian[k] = (dx * self._linear[k] + dy * self._across[k]) / h[k]
+        return h, jacobian
 
     def _terms(self, m: Measure) -> tuple[Terms, Terms]:
         """Shares of the unknowns in what a measure measures; of a diagonal, in its part along x and along y."""

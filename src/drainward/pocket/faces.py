@@ -29,10 +29,11 @@ _SIZE = 1.0 * INCH
 """How far a framed width or depth is from the nominal one."""
 _LEAN = 0.5 * INCH / (72 * INCH)
 _SKEW = 0.5 * INCH / (36 * INCH)
-_STUD = INCH / 16
-"""How far a stud face stands off its wall's plane. With the reach below, neighbours 16 in apart then differ by 1/8 in
-at about two standard deviations: the alignment that boards ask of framing (ASTM C840, from memory)."""
-_REACH_ALONG, _REACH_UP = 16 * INCH, 40 * INCH
+_STUD = 0.105 * INCH
+"""How far a stud face stands off its wall's plane: a stud may be crooked by 1/4 in over 8 ft (grading of studs, from
+memory); of parabolas up to that either way, equally likely, this is the root mean square over the height."""
+_REACH_ALONG, _REACH_UP = 8 * INCH, 40 * INCH
+"""Along the wall the next stud has a crook of its own; up the wall the crook is smooth."""
 _CORE, _CORE_RADIUS = 2 * INCH, 1.5 * INCH
 _CORE_USUAL = 3 * INCH
 _SLAB_SUNK, _SLAB_LOCAL, _SLAB_REACH, _SLAB_OUTSIDE = 2 * INCH, INCH / 4, 24 * INCH, INCH / 8
@@ -71,6 +72,9 @@ class Unknowns:
     def __init__(self, unit: UnitModel) -> None:
         self._nominal = nominal(unit)
         self._index: dict[tuple[Hashable, ...], int] = {}
+
+    def __len__(self) -> int:
+        return len(self._index)
 
     def _at(self, *name: Hashable) -> int:
         return self._index.setdefault(name, len(self._index))

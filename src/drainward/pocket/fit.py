@@ -1,7 +1,7 @@
 """The placement of a rigid outline in a pocket as linear programs, compiled: for one survey or for thousands.
 
 SIDES, LINE_ROWS          of the polygon that stands for the core; rows of the threshold's line
-FITS_FROM, NO_ROW         least room from which a unit goes in; room of a row that does not exist
+FITS_FROM, NO_ROW, TURN   least room from which a unit goes in; room of a row that does not exist; farthest turn
 rows_at                   what must not be negative, linear round one turn of the unit
 widest, tightest, fewest  the three programs: most room, smallest largest shim, least shims in all
 best, best_of_many        the place of one pocket, and of many drawn ones
@@ -26,6 +26,7 @@ __all__ = [
     "LINE_ROWS",
     "NO_ROW",
     "SIDES",
+    "TURN",
     "best",
     "best_of_many",
     "fewest",
@@ -43,7 +44,10 @@ FITS_FROM = -1e-7
 NO_ROW = 9.0
 """Room of a row that does not exist, m."""
 
-_REACH, _TURN, _SHIM = 0.5, 0.12, 2.0
+_REACH, _SHIM = 0.5, 2.0
+TURN = 0.12
+"""Farthest turn from the line on which the rows are made, rad."""
+_STEPS, _STILL = 8, 1e-7
 _SAFE = math.cos(math.pi / SIDES)
 _compile = njit(cache=True, nogil=True, error_model="numpy")
 
@@ -91,31 +95,31 @@ def rows_at(
 
 
 @_compile
-def widest(k: Array, g: Array) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
-    """The place with the most room: unknowns shift, turn, room; rows -g v + room <= k."""
+def widest(k: Array, g: Array, turn: float) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
+    """The place with the most room: unknowns shift, turn (to `turn` either way), room; rows -g v + room <= k."""
     a = np.ones((len(k), 4))
     a[:, :3] = -g
-    return least(np.array([0.0, 0.0, 0.0, -1.0]), a, k, np.array([_REACH, _REACH, _TURN, _SHIM]))
+    return least(np.array([0.0, 0.0, 0.0, -1.0]), a, k, np.array([_REACH, _REACH, turn, _SHIM]))
 
 
 @_compile
-def tightest(k: Array, g: Array, n: int) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
+def tightest(k: Array, g: Array, n: int, turn: float) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
     """The place with the smallest largest shim: rows -g v <= k, then gap <= shim for the n gaps."""
     m = len(k)
     a, b = np.zeros((m + n, 4)), np.empty(m + n)
     a[:m, :3], b[:m] = -g, k - FITS_FROM
     a[m:, :3], a[m:, 3], b[m:] = g[:n], -1.0, -k[:n]
-    return least(np.array([0.0, 0.0, 0.0, 1.0]), a, b, np.array([_REACH, _REACH, _TURN, _SHIM]))
+    return least(np.array([0.0, 0.0, 0.0, 1.0]), a, b, np.array([_REACH, _REACH, turn, _SHIM]))
 
 
 @_compile
-def fewest(k: Array, g: Array, n: int, shim: float) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
+def fewest(k: Array, g: Array, n: int, shim: float, turn: float) -> tuple[int, Array, NDArray[np.int64], Array, Array]:
     """The place with the least shims in all, none over `shim`."""
     m = len(k)
     a, b = np.zeros((m + n, 3)), np.empty(m + n)
     a[:m], b[:m] = -g, k - FITS_FROM
     a[m:], b[m:] = g[:n], shim + 1e-9 - k[:n]
-    return least(g[:n].sum(axis=0), a, b, np.array([_REACH, _REACH, _TURN]))
+    return least(g[:n].sum(axis=0), a, b, np.array([_REACH, _REACH, turn]))
 
 
 @_compile
@@ -124,43 +128,72 @@ def best(
 ) -> tuple[int, float, float, Array]:
     """State (0 solved), least room (m, with the most of it), largest shim (m) and place (3,): shift x, y, turn.
 
-    Where the unit does not go in, the place is that with the most room and the largest shim is the one needed there.
-    Arguments as for `rows_at`. The turn is linearised twice: from level with the pocket, and where that led.
+    Where the unit does not go in, the place has the most room and the largest shim is the one needed there. Arguments
+    as for `rows_at`. Each program is linear round the turn where the one before led, in ever smaller steps, so that
+    what is left of the curve is under a thousandth of a millimetre.
     """
     n = len(wall)
-    place = np.zeros(3)
-    room = 0.0
-    for _ in range(2):
+    place, room, step = np.zeros(3), 0.0, TURN
+    for _ in range(_STEPS):
         k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
-        state, v, _basis, _weight, _inverse = widest(k, g)
+        state, v, _basis, _weight, _inverse = widest(k, g, step)
         if state != 0:
             return state, np.nan, np.nan, place
         place[0], place[1], place[2], room = v[0], v[1], place[2] + v[2], v[3]
+        step = abs(v[2]) / 2
+        if step < _STILL:
+            break
     if room < FITS_FROM:
+        _tidy(wall, at, off, core, front, ends, out, room, place)
+        return 0, room, _largest(wall, at, off, core, front, ends, out, place), place
+    shim, step = 0.0, TURN
+    for _ in range(_STEPS):
         k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
-        # The studs alone may keep it out; then core and line are kept, and nothing is out of place without need.
-        for lack in (0.0, room):
-            less = k - room
-            less[n:] = k[n:] - lack
-            state, w, _basis, _weight, _inverse = fewest(less, g, n, _SHIM)
-            if state == 0:
-                place[0], place[1], place[2] = w[0], w[1], place[2] + w[2]
-                break
-        k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
-        return 0, room, (k[:n] + g[:n, 0] * place[0] + g[:n, 1] * place[1]).max(), place
-    shim = 0.0
-    for _ in range(2):
-        k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
-        state, v, _basis, _weight, _inverse = tightest(k, g, n)
+        state, v, _basis, _weight, _inverse = tightest(k, g, n, step)
         if state != 0:
-            # Only at the brink: what fits by rounding keeps the place with the most room.
-            return 0, room, (k[:n] + g[:n, 0] * place[0] + g[:n, 1] * place[1]).max(), place
+            # Only at the brink: what fits by rounding keeps the place that it has.
+            return 0, room, _largest(wall, at, off, core, front, ends, out, place), place
         place[0], place[1], place[2], shim = v[0], v[1], place[2] + v[2], v[3]
-    k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
-    state, w, _basis, _weight, _inverse = fewest(k, g, n, shim)
-    if state == 0:
+        step = abs(v[2]) / 2
+        if step < _STILL:
+            break
+    step = TURN
+    for _ in range(_STEPS):
+        k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
+        state, w, _basis, _weight, _inverse = fewest(k, g, n, shim, step)
+        if state != 0:
+            break
         place[0], place[1], place[2] = w[0], w[1], place[2] + w[2]
+        step = abs(w[2]) / 2
+        if step < _STILL:
+            break
     return 0, room, shim, place
+
+
+@_compile
+def _tidy(
+    wall: Walls, at: Array, off: Array, core: Array, front: Array, ends: Array, out: Array, room: float, place: Array
+) -> None:
+    """Of the places with the most room, one with nothing else in the way: core and line are kept where they can be."""
+    n = len(wall)
+    k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
+    for lack in (0.0, room):
+        less = k - room
+        less[n:] = k[n:] - lack
+        state, w, _basis, _weight, _inverse = fewest(less, g, n, _SHIM, 1e-3)
+        if state == 0:
+            place[0], place[1], place[2] = w[0], w[1], place[2] + w[2]
+            return
+
+
+@_compile
+def _largest(
+    wall: Walls, at: Array, off: Array, core: Array, front: Array, ends: Array, out: Array, place: Array
+) -> float:
+    n = len(wall)
+    k, g = rows_at(wall, at, off, core, front, ends, out, place[2])
+    widest_gap: float = (k[:n] + g[:n, 0] * place[0] + g[:n, 1] * place[1]).max()
+    return widest_gap
 
 
 @_compile

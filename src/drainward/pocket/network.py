@@ -72,7 +72,10 @@ def least_squares(value: Array, u: Array, model: Model, mean: Array, covariance:
             break
     weight = inverse @ misclosure
     own = np.sqrt(np.diag(inverse))
-    after = covariance - spread @ inverse @ spread.T
+    # The sum of two squares stays positive where a difference would lose its digits: a datum is unsure by metres.
+    gain = spread @ inverse
+    left = np.eye(len(x)) - gain @ jacobian
+    after = left @ covariance @ left.T + (gain * u**2) @ gain.T
     return Fit(
         mean=x,
         covariance=(after + after.T) / 2,

@@ -146,9 +146,7 @@ def place(unit: UnitModel, pocket: Pocket, limits: Limits | None = None) -> Plac
     survey = surveyed(pocket, shape, limits)
     state, room, largest, where = best(*survey.args())
     if state != OPTIMAL:
-        raise StageError(
-            "no place of the unit is anywhere near this pocket: is it the survey of this room, in one unit?"
-        )
+        raise StageError("the survey is no pocket that a place can be computed in: are its sizes in one unit?")
     k, g = rows_at(*survey.args(), where[2])
     left = k + g[:, :2] @ where[:2]
     goes_in = bool(room >= FITS_FROM)
@@ -218,8 +216,8 @@ def at_words(pocket: Pocket, index: int) -> str:
 def _held(survey: Surveyed, k: Array, g: Array, where: Array, largest: float) -> tuple[Array, tuple[Bind, ...]]:
     """How shift and turn follow the rows' k while the same rows hold the unit, (3, m); and what holds it, going in."""
     n, m = len(survey.used), len(k)
-    state, v, basis, weight, inverse = fit.tightest(k, g, n)
-    again, _w, second, _weight, turned = fit.fewest(k, g, n, v[3] if state == OPTIMAL else largest)
+    state, v, basis, weight, inverse = fit.tightest(k, g, n, fit.TURN)
+    again, _w, second, _weight, turned = fit.fewest(k, g, n, v[3] if state == OPTIMAL else largest, fit.TURN)
     if state != OPTIMAL or again != OPTIMAL:
         return np.zeros((3, m)), ()
     rise = np.zeros(m)  # of the largest shim, with each k
@@ -267,7 +265,7 @@ def _range(
 def _stuck(survey: Surveyed, k: Array, g: Array, where: Array) -> tuple[Array, tuple[Bind, ...]]:
     """The same where the unit does not go in, at the place with the most room."""
     m = len(k)
-    _state, _v, basis, weight, inverse = fit.widest(k, g)
+    _state, _v, basis, weight, inverse = fit.widest(k, g, fit.TURN)
     follow, share = np.zeros((3, m)), np.zeros(m)
     for p, (r, w) in enumerate(zip(basis, weight, strict=True)):
         if r < m:
@@ -378,13 +376,16 @@ def _alone(survey: Surveyed, turn: float, what: str, wall: int, stud: int, rows:
     """How far these rows alone must give way; None where that does not let the unit in."""
     gives = np.zeros(len(survey.used) + SIDES + LINE_ROWS)
     gives[rows] = 1.0
-    for _ in range(2):
+    step = fit.TURN
+    for _ in range(8):
         k, g = rows_at(*survey.args(), turn)
         a = -np.column_stack([g, gives])
-        state, v, *_ = least(np.array([0.0, 0.0, 0.0, 1.0]), a, k, np.array([0.5, 0.5, 0.12, 2.0]))
+        state, v, *_ = least(np.array([0.0, 0.0, 0.0, 1.0]), a, k, np.array([0.5, 0.5, step, 2.0]))
         if state != OPTIMAL:
             return None
-        turn += float(v[2])
+        turn, step = turn + float(v[2]), abs(float(v[2])) / 2
+        if step < 1e-7:
+            break
     k, g = rows_at(*survey.args(), turn)
     lack = -(k + g[:, :2] @ v[:2])[rows]
     faces: tuple[tuple[int, float], ...] = ()

@@ -1,8 +1,10 @@
 """The placement over all that the survey leaves possible.
 
-Sampled    the drawn pockets' answers
-sampled    draw pockets and place the unit in each
-findings   the answers against the rules of the job
+Sampled        the drawn pockets' answers
+sampled        draw pockets and place the unit in each
+ROOM           that the unit goes in at all
+findings       the answers against that and the rules of the job
+change_words   a change that lets the unit in, as a foreman reads it
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.finding import Finding, Requirement
+from drainward.finding import Certainty, Finding, Requirement, Source
 from drainward.floor.judge import judged_on
 from drainward.job.model import Job, UnitModel
 from drainward.pocket.fit import FITS_FROM, best_of_many
@@ -23,9 +25,25 @@ from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import format_length
 from drainward.rules import RuleBook, evaluate_normal
 
-__all__ = ["Sampled", "change_words", "findings", "sampled"]
+__all__ = ["ROOM", "Sampled", "change_words", "findings", "sampled"]
 
 Array = NDArray[np.float64]
+
+ROOM = Requirement(
+    id="pocket/goes-in",
+    what="Room for the unit in its pocket",
+    quantity="pocket.room",
+    low=0.0,
+    high=None,
+    unit="m",
+    source=Source("geometry: a rigid unit goes in where nothing is in its way", "", "", Certainty.COMPUTED),
+    binds="framed pocket, where the unit has the most room to stud faces, core and threshold line",
+    decided_by="whoever surveyed the room",
+    written='at least 0"',
+)
+"""No rule but geometry, so no job can set another."""
+
+_A_GO = 0.00635  # 1/4 in: as much as anybody planes or furs at one go
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,16 +138,15 @@ def _line_off(survey: Surveyed, front: Array, place: Array) -> Array:
 def findings(
     unit: UnitModel, pocket: Pocket, placed: Placement, drawn: Sampled, job: Job, book: RuleBook
 ) -> tuple[Finding, ...]:
-    """Every requirement of the book on the placement: room, shims, drain, line, bed and core, in this order."""
+    """Whether it goes in, and what the book asks of shims, drain, line, bed and core, in this order."""
     asked = {
-        "pocket.room": (drawn.room, _room_advice(pocket, placed)),
         "pocket.shim": (drawn.shim, _shim_advice(pocket, placed)),
         "pocket.drain_clearance": (drawn.clearance, _drain_advice(placed)),
         "pocket.line_off": (drawn.line, ""),
         "bed.least": (drawn.thin if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
         "bed.greatest": (drawn.thick if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
     }
-    answers: list[Finding] = []
+    answers = [_told(ROOM, drawn.room, _room_advice(pocket, placed), job.risk)]
     for quantity, (values, advice) in asked.items():
         if np.isfinite(values).all():
             rows = book.requirements(quantity, job.rules.shower)
@@ -176,20 +193,25 @@ def _room_advice(pocket: Pocket, placed: Placement) -> str:
 def _shim_advice(pocket: Pocket, placed: Placement) -> str:
     if not placed.goes_in or not placed.binding:
         return ""
-    first = placed.binding[0]
-    gain = f'each 1/16" takes {format_length(first.gain * 0.0254 / 16, denominator=64)} off the largest shim'
+    first = max(placed.binding, key=lambda bind: bind.gain * min(bind.up_to, _A_GO))
+    much = min(first.up_to, _A_GO)
+    if first.gain * much < _A_GO / 16:
+        return ""
+    gain = f"takes {format_length(first.gain * much, denominator=64)} off the largest shim"
+    by = format_length(much, denominator=64)
     if first.what == "core":
-        return f"The core holds the unit there: widen it, {gain}."
+        return f"The core holds the unit: {by} more all round {gain}."
     if first.what == "line":
-        return f"The threshold's line holds the unit there: let it off, {gain}."
+        return f"The threshold's line holds the unit: {by} more off it {gain}."
     face = at_words(pocket, first.index)
-    held = f"It touches {face}: plane it" if first.touches else f"Largest at {face}: fur it out"
-    return f"{held}, {gain}."
+    if first.touches:
+        return f"The unit touches {face}: planing {by} off it {gain}."
+    return f"The largest shim is at {face}: furring that stud out by {by} {gain}."
 
 
 def _drain_advice(placed: Placement) -> str:
     x, y = placed.drain_off
-    ways = [(x, "right", "left"), (y, "the opening", "the back")]
+    ways = [(x, "the right", "the left"), (y, "the opening", "the back")]
     parts = [f"{format_length(abs(v))} toward {more if v > 0 else less}" for v, more, less in ways if np.isfinite(v)]
     return f"The drain stands {' and '.join(parts)} of the core's middle." if parts else ""
 

@@ -79,7 +79,6 @@ _BY_KIND: dict[Kind, dict[str, str]] = {
         "drain.pipe": "nominal size of the pipe at the drain's outlet",
         "flange.spacing.along": "spacing on centre of the holes on a level wall flange",
         "flange.spacing.up": "spacing on centre of the holes on a standing wall flange",
-        "pocket.room": "least room left to stud faces, core and threshold line where the unit stands best",
         "pocket.shim": "largest shim or furring between flange and stud face",
         "pocket.drain_clearance": "clearance round the drain's body in the core hole",
         "pocket.core": "diameter of the core hole for the drain",

@@ -9,13 +9,16 @@ from drainward.validation.field import CHECKS as FIELD
 from drainward.validation.film import CHECKS as FILM
 from drainward.validation.flooding import CHECKS as FLOODING
 from drainward.validation.known_floors import CHECKS as KNOWN_FLOORS
+from drainward.validation.pocket_fit import CHECKS as POCKET_FIT
 from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
 from drainward.validation.screws import CHECKS as SCREWS
+from drainward.validation.survey import CHECKS as SURVEY
 from drainward.validation.water import CHECKS as WATER
 from drainward.validation.windows import CHECKS as WINDOWS
 
 __all__ = ["CHECKS"]
 
 CHECKS: tuple[Check, ...] = (
-    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM
+    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM,
+    *SURVEY, *POCKET_FIT
 )  # fmt: skip
