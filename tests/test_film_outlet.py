@@ -38,9 +38,9 @@ def test_each_of_the_three_rules_in_its_turn() -> None:
 
 
 def test_a_rim_twice_as_long_takes_twice_as_much() -> None:
-    assert flow_at(outlet_of(drain(radius=2 * INCH)), 0.002) == pytest.approx(
-        2 * flow_at(outlet_of(drain(radius=INCH)), 0.002)
-    )
+    narrow, wide = (outlet_of(drain(radius=radius)) for radius in (INCH, 2 * INCH))
+    assert flow_at(wide, 0.002) == pytest.approx(2 * flow_at(narrow, 0.002))
+    assert wide.weir == pytest.approx(1.66 * math.pi * 4 * INCH)
 
 
 def test_the_grate_s_open_area_counts_where_the_cut_sheet_tells_it() -> None:
