@@ -61,9 +61,7 @@ def main() -> None:
         answers = solve()
         taken = (perf_counter() - start) / FEW
         worst = np.abs(np.array(answers) - shims).max() / INCH
-        print(
-            f"{name + ', one program':40}{1e3 * taken:10.3f} ms, largest shim within {worst:.1e} in of ours (x{taken / kernel:.0f})"
-        )
+        print(f"{name + ', one program':40}{1e3 * taken:10.3f} ms (x{taken / kernel:.0f}), shim within {worst:.0e} in")
     print(f"{SAMPLES} drawn surveys, drawing counted: {' '.join(f'{t:.3f}' for t in many)} s")
     print(f"placement: {median(many):.3f}")
 

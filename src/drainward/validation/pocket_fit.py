@@ -24,12 +24,12 @@ _SOLVER = "HiGHS, an open solver of linear programs, through SciPy's linprog"
 
 
 def _answer(left: np.ndarray, right: np.ndarray, back: np.ndarray) -> tuple[float, float, float, float]:
-    """Room, largest shim, shift to the right, in; turn, rad. Given are three gaps of each wall, in, the sides' at `_Y`."""
+    """Room, largest shim, shift to the right, in; turn, rad. Given: three gaps of each wall, in, the sides' at `_Y`."""
     wall = np.repeat(np.array([0, 2, 1], dtype=np.int64), 3)
     at = np.concatenate([_Y, _Y, np.array([0.0, 30.0, 60.0])]) * INCH
     off = np.concatenate([-1.0 - left, 61.0 + right, -back]) * INCH
     _, room, shim, place = best(wall, at, off, _NONE, _NONE[:2], _ENDS, _OUT)
-    return room / INCH, shim / INCH, place[0] / INCH, place[2]
+    return float(room / INCH), float(shim / INCH), float(place[0] / INCH), float(place[2])
 
 
 def _flat(gap: float) -> np.ndarray:
@@ -93,7 +93,7 @@ CHECKS: tuple[Check, ...] = (
           Certainty.COMPUTED, 0.004, 2e-6, "rad", lambda: abs(_skewed(3))),
     Check("pocket/skew-shim", "the same, 0.25 in at the sides: largest shim", f"{_CLOSED}: 0.25 in less half of "
           "62 in times half the skew squared, by which the pocket is narrower square to the flanges",
-          Certainty.COMPUTED, 0.24975, 1e-5, "in", partial(_skewed, 1)),
+          Certainty.COMPUTED, 0.249752, 1e-5, "in", partial(_skewed, 1)),
     Check("pocket/narrow-room", "sides short by 0.2 in and free by 0.1 at the back: room", f"{_CLOSED}: half their sum",
           Certainty.COMPUTED, -0.05, 1e-4, "in", partial(_narrow, 0)),
     Check("pocket/witness-room", "40 drawn pockets, 30 faces, core and line: room, greatest difference", _SOLVER,

@@ -20,5 +20,6 @@ __all__ = ["CHECKS"]
 
 CHECKS: tuple[Check, ...] = (
     *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM,
-    *SURVEY, *POCKET_FIT
+    *SURVEY,
+    *POCKET_FIT,
 )  # fmt: skip
