@@ -103,7 +103,7 @@ def test_a_full_floor_spills_what_comes_and_ends() -> None:
     """Blocked drain: the head over the lip is that of its weir, and after the rain the lip's level stays."""
     floor, flow, lip = basin(LEVEL, lip=0.0127), 1e-4, 0.0127
     rain = np.full(LEVEL.shape, flow / floor.area.sum())
-    full = run(floor, [Spell(rain, 600.0)], WATER, until=600.0)
+    full = run(floor, [Spell(rain, 600.0)], WATER, until=600.0, rest=0.0)
     head = (flow / (LIP_WEIR * 6 * INCH)) ** (2 / 3)
     assert full.depth[-1] - lip == pytest.approx(head, rel=5e-3)
     assert np.diff(full.spilled)[-1] / np.diff(full.t)[-1] == pytest.approx(flow, rel=1e-3)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drainward.floor.film.outlet import Outlet, flow_at, outlet_of, pipe_capacity
+from drainward.floor.film.outlet import Outlet, flow_at, flow_growth, outlet_of, pipe_capacity
 from drainward.job.model import Drain
 
 INCH = 0.0254
@@ -27,6 +27,16 @@ def test_takes_the_least_and_more_when_deeper(outlet: Outlet, a: float, b: float
     assert 0 <= shallow <= deep <= outlet.capacity
     d = max(a, b)
     assert deep == pytest.approx(min(outlet.weir * d**1.5, outlet.orifice * d**0.5, outlet.capacity))
+
+
+@given(OUTLETS, st.floats(1e-4, 0.1))
+def test_its_growth_is_the_flow_s_derivative(outlet: Outlet, depth: float) -> None:
+    nudge = 1e-7
+    below, above = flow_growth(outlet, depth - nudge), flow_growth(outlet, depth + nudge)
+    slope = (flow_at(outlet, depth + nudge) - flow_at(outlet, depth - nudge)) / (2 * nudge)
+    # Between both sides also where one rule takes over from another.
+    assert min(below, above) * (1 - 1e-3) - 1e-9 <= slope <= max(below, above) * (1 + 1e-3) + 1e-9
+    assert flow_growth(outlet, 0.0) == 0.0
 
 
 def test_each_of_the_three_rules_in_its_turn() -> None:
