@@ -168,8 +168,8 @@ def _holds(cells: Cells, n: int, point: Array) -> bool:
 
 @kernel
 def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float) -> int:
-    """The cell of the path to split; -1 where none moves more than an eighth of what is open."""
-    fine = max((bound - guess) / 8, 1e-6)
+    """The cell of the path to split; -1 where none moves more than a quarter of what is open."""
+    fine = max((bound - guess) / 4, 1e-6)
     least, tightest = -1, -1
     for side in range(2):
         n = near if side == 0 else far
@@ -197,7 +197,7 @@ def press(
     queue = [(0.0, 0, 0)]
     queue.clear()
     stack, out = np.empty(4096, np.int64), np.empty(4096, np.int64)
-    order, bounds = np.empty(len(cells.links), np.int64), np.empty(len(cells.links))
+    order = np.empty(len(cells.links), np.int64)
     taken, bound, done = 0, math.inf, 0
     for n in range(cells.count[0]):
         cells.links[n, 1], cells.links[n, 2] = 0, -1
@@ -227,16 +227,17 @@ def press(
                         met = out[k]
         if parent < 0 and not seeded:
             continue
-        before, bound = bound, min(bound, key)
+        # nothing beyond the two floods is touched by a cell of a greater key, and so far they do not meet
+        bound = min(bound, key)
         if met != n:
             cells.links[n, 1], cells.links[n, 2], cells.links[n, 3] = side, -1 if seeded else parent, taken
-            order[taken], bounds[taken] = n, before
+            order[taken] = n
             taken += 1
         if met < 0:
             for axis in range(3):
                 for sign in (-1, 1):
                     for k in range(_leaves(cells, n, axis, sign, stack, out)):
-                        if cells.links[out[k], 1] == 0:
+                        if cells.links[out[k], 1] == 0 and cells.value[out[k], 1] > level:
                             heapq.heappush(queue, (-cells.value[out[k], 1], out[k], side))
             continue
         near, far = (n, met) if side == 1 else (met, n)
@@ -245,16 +246,26 @@ def press(
         weakest = _coarse(cells, near, far, bound, guess)
         if weakest < 0 or done >= splits or cells.count[0] + 8 > len(cells.links):
             return bound, near, far, done
-        mark = cells.links[weakest, 3]
-        bound = bounds[mark]
-        for k in range(mark, taken):
-            cells.links[order[k], 1], cells.links[order[k], 2] = 0, -1
-            again = order[k]
-            if again != weakest:
-                heapq.heappush(queue, (-cells.value[again, 1], again, 1))
-                heapq.heappush(queue, (-cells.value[again, 1], again, 2))
-        heapq.heappush(queue, (-key, n, side))
-        taken = mark
+        mark = kept = cells.links[weakest, 3]
+        if met == n:
+            heapq.heappush(queue, (-key, n, side))
+        cells.links[weakest, 1] = 0
+        for k in range(mark + 1, taken):
+            # what was reached through it, and only that, is open again
+            m = order[k]
+            if cells.links[m, 2] >= 0 and cells.links[cells.links[m, 2], 1] == 0:
+                cells.links[m, 1] = 0
+                heapq.heappush(queue, (-cells.value[m, 1], m, 1))
+                heapq.heappush(queue, (-cells.value[m, 1], m, 2))
+            else:
+                order[kept], cells.links[m, 3] = m, kept
+                kept += 1
+        taken = kept
+        if cells.links[n, 1] == side:
+            # it still touches the other flood: let it be found again
+            taken -= 1
+            cells.links[n, 1] = 0
+            heapq.heappush(queue, (-key, n, side))
         _split(cells, walls, half_length, half_width, weakest)
         done += 1
         for part in range(8):
