@@ -55,8 +55,8 @@ def test_it_says_whether_it_goes_in_and_what_binds() -> None:
     told = words(placement_svg(bad, 180))
     assert 'The unit does not go in: 1/8" too tight.' in told
     assert any(word.startswith("To let it in: move the") for word in told)
-    assert "in the way: to be planed or moved back" in told
-    assert {face.label for face in bad.faces if face.mark == "in the way"} == {'plane 1/8"'}
+    assert "in the way: to be planed or moved back by so much" in told
+    assert {face.label for face in bad.faces if face.mark == "in the way"} == {'-1/8"'}
 
 
 def test_gaps_are_drawn_wider_and_it_says_by_how_much() -> None:

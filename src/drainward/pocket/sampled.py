@@ -83,7 +83,7 @@ def sampled(
     limits = limits or Limits()
     survey = surveyed(pocket, outline(unit), limits)
     n, k = len(pocket), len(pocket.slab)
-    drawn = _draw(pocket, samples, seed)
+    drawn = pocket.draw(samples, seed)
     off, core, slab, front = drawn[:, :n], drawn[:, n : n + 3], drawn[:, n + 3 : n + 3 + k], drawn[:, n + 3 + k :]
     off, core, front = (np.ascontiguousarray(part) for part in (off[:, survey.used], core, front))
     room, shim, place = best_of_many(survey.wall, survey.at, off, core, front, survey.ends, survey.out)
@@ -103,17 +103,6 @@ def sampled(
         thick=under.max(axis=1),
         turn=place[:, 2],
     )
-
-
-def _draw(pocket: Pocket, samples: int, seed: int) -> Array:
-    """(samples, N); the covariance may be singular, and what is nan stays so."""
-    known = np.isfinite(pocket.mean)
-    values, vectors = np.linalg.eigh(pocket.covariance[np.ix_(known, known)])
-    factor = vectors * np.sqrt(np.maximum(values, 0.0))
-    normal = np.random.default_rng(seed).standard_normal((samples, int(known.sum())))
-    drawn = np.full((samples, len(pocket.mean)), np.nan)
-    drawn[:, known] = pocket.mean[known] + normal @ factor.T
-    return drawn
 
 
 def _drain_away(survey: Surveyed, core: Array, place: Array) -> Array:

@@ -28,7 +28,8 @@ Mark = Literal["", "touches", "largest", "in the way"]
 class Face:
     """A stud face: along the unit's outside from its back left corner, height, gap to the flange; m.
 
-    level : the plan in which it is drawn, lowest 0;  label : the shim to the next 1/16 in, or what is to be planed
+    level : the plan in which it is drawn, lowest 0;  label : the shim to the nearest 1/16 in; with a minus sign
+    what is to be planed
     """
 
     wall: Wall
@@ -112,7 +113,7 @@ def _sixteenths(metres: float) -> str:
 
 def _label(gap: float) -> str:
     if gap < -1e-6:
-        return f"plane {_sixteenths(-gap)}"
+        return f"-{_sixteenths(-gap)}"
     return format_length(max(gap, 0.0))
 
 

@@ -194,6 +194,9 @@ def _wall(picture: PlacementPicture, wall: Wall, left: float, base: float, scale
             f'<rect x="{x - half:.2f}" y="{base - high:.2f}" width="{2 * half:.2f}" height="{high:.2f}" fill="#fff" '
             f'stroke="{GREY}" stroke-width="0.2"/>'
         )
+    for face in faces:
+        x, y = at(face)
+        labels.block((x - 1, y - 1, x + 1, y + 1))
     for face in sorted(faces, key=lambda face: (face.mark == "", -abs(face.gap))):
         x, y = at(face)
         yield _dot(x, y, face)
@@ -219,7 +222,7 @@ def _items(picture: PlacementPicture, times: int) -> list[Item]:
     named: tuple[tuple[Mark, str], ...] = (
         ("touches", "touches the unit and holds it: planing here lets the largest shim shrink"),
         ("largest", "largest shim, which holds the unit where it is: furring here lets it shrink"),
-        ("in the way", "in the way: to be planed or moved back"),
+        ("in the way", "in the way: to be planed or moved back by so much"),
     )
     items += [(_marked(mark), words) for mark, words in named if mark in marks]
     if picture.core is not None:
