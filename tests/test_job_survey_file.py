@@ -8,7 +8,18 @@ from pathlib import Path
 import job_texts
 import pytest
 
-from drainward.job import Instrument, Job, Measure, Received, Room, Size, What, load
+from drainward.job import (
+    Instrument,
+    Job,
+    Measure,
+    Received,
+    Room,
+    Size,
+    What,
+    append_measure_csv,
+    append_received_csv,
+    load,
+)
 from drainward.job.received_file import read_received_file, sheet_size
 from drainward.job.survey_file import OPTIONAL, PLACES, REQUIRED, read_survey_file
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
@@ -180,3 +191,17 @@ def test_what_was_written_is_written_again_only_while_it_says_the_same(tmp_path:
     damage = Received(id="a", room="101", what=Size.DAMAGE, value=1.0)
     assert received_cells(damage, {})["value"] == "seen, not described"
     assert received_cells(damage.model_copy(update={"written": "crack", "value": 0.0}), {})["value"] == "none"
+
+
+def test_one_row_more(tmp_path: Path) -> None:
+    folder = job_texts.write(tmp_path)
+    (folder / "survey.csv").write_text("value;what;room;u\r\n6 in;core;North-11A;1 mm\r\n", newline="")
+    lean = Measure(id="m", room="North-11A", what=What.PLUMB, wall="left", y=0.5, z=1.8, value=0.003, u=0.001)
+    assert append_measure_csv(folder, lean) == 3
+    crack = Received(id="r", room="North-11A", what=Size.DAMAGE, value=1.0, written="crack; left flange")
+    assert append_received_csv(folder, crack) == 2
+    loaded = load(folder)
+    assert loaded.problems == ()
+    assert loaded.job.survey[0].what is What.CORE
+    assert loaded.job.survey[1] == lean.model_copy(update={"written": "3 mm", "file": "survey.csv", "line": 3})
+    assert loaded.job.received == (crack.model_copy(update={"file": "received.csv", "line": 2}),)

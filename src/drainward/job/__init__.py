@@ -6,12 +6,14 @@ load, Loaded                        the job folder in (job.folder); docs/job-fol
 read_rooms, RoomList                a builder's room list in (job.rooms_in)
 write_job, rooms_text,
 append_reading_csv,
-append_water_csv                    and out (job.write, job.append)
+append_water_csv,
+append_measure_csv,
+append_received_csv                 and out (job.write, job.append)
 """
 
 from __future__ import annotations
 
-from drainward.job.append import append_reading_csv, append_water_csv
+from drainward.job.append import append_measure_csv, append_reading_csv, append_received_csv, append_water_csv
 from drainward.job.folder import Loaded, load
 from drainward.job.model import (
     Crew,
@@ -61,7 +63,9 @@ __all__ = [
     "Water",
     "WaterTest",
     "What",
+    "append_measure_csv",
     "append_reading_csv",
+    "append_received_csv",
     "append_water_csv",
     "load",
     "read_rooms",

@@ -2,6 +2,8 @@
 
 append_reading_csv   a reading to readings.csv
 append_water_csv     a water test to water.csv
+append_measure_csv   a measure to survey.csv
+append_received_csv  a size or the damage of a unit to received.csv
 """
 
 from __future__ import annotations
@@ -10,13 +12,14 @@ import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from drainward.job.model import Reading, WaterTest
+from drainward.job.model import Measure, Reading, Received, WaterTest
 from drainward.job.open_table import open_table, replace_file
+from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
 from drainward.job.text import read_lines
 from drainward.job.water_out import WATER_COLUMNS, water_cells
 from drainward.job.write import READING_COLUMNS, reading_cells
 
-__all__ = ["append_reading_csv", "append_water_csv"]
+__all__ = ["append_measure_csv", "append_reading_csv", "append_received_csv", "append_water_csv"]
 
 
 def append_reading_csv(folder: Path, reading: Reading) -> int:
@@ -32,6 +35,16 @@ def append_reading_csv(folder: Path, reading: Reading) -> int:
 def append_water_csv(folder: Path, test: WaterTest) -> int:
     """Append the water test and return its line; all else as for a reading."""
     return _append(folder / "water.csv", WATER_COLUMNS, water_cells(test))
+
+
+def append_measure_csv(folder: Path, measure: Measure) -> int:
+    """Append the measure and return its line; all else as for a reading."""
+    return _append(folder / "survey.csv", MEASURE_COLUMNS, measure_cells(measure, {}))
+
+
+def append_received_csv(folder: Path, size: Received) -> int:
+    """Append the size or the damage and return its line; all else as for a reading."""
+    return _append(folder / "received.csv", RECEIVED_COLUMNS, received_cells(size, {}))
 
 
 def _append(path: Path, columns: Sequence[str], cells: Mapping[str, str]) -> int:

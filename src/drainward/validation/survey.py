@@ -18,10 +18,10 @@ __all__ = ["CHECKS"]
 
 _LEVELS = (
     "J. Mahun, open access surveying library, Least Squares Lite: chapter E Weights, 4. Example, level circuit, "
-    "comparison of unweighted and weighted adjustment (printed to 0.001 ft after rounding on the way); heights of the "
-    "marks from the residuals printed in chapter B, 2"
+    "comparison of unweighted and weighted adjustment (printed to 0.001 ft; exact arithmetic differs by up to 0.0012); "
+    "heights of the marks from the residuals printed in chapter B, 2"
 )
-# Of the unweighted adjustment the page prints a standard deviation of 0.028 ft, where its own residuals give 0.029.
+# Of the unweighted adjustment the page prints a standard deviation of 0.028 ft; these lines give 0.029.
 _MARKS = {"A": 806.52, "B": 818.32, "C": 820.12, "D": 824.04}
 # From mark, to, difference in height (ft), set-ups of the instrument on the line.
 _LINES = (
