@@ -116,3 +116,12 @@ def test_a_slab_too_high_is_ground() -> None:
 def test_a_nan_core_stays_unknown_in_every_draw() -> None:
     drawn = sampled(UNIT, pocket(walls(0.3, 0.2, 0.3), core=(30, 18, NAN)), samples=10)
     assert np.isnan(drawn.clearance).all() and np.isnan(drawn.line).all() and np.isnan(drawn.thin).all()
+
+
+def test_the_thresholds_height_is_judged_and_the_pipes_cut_told() -> None:
+    job = Job(name="a job", rules=RuleChoice(use=("practice", "us-ada-2010")))
+    slab = [(10.0, 10.0, -1.8), (50.0, 30.0, -1.8)]
+    told = [answer for id, answer in found(pocket(walls(0.3, 0.2, 0.3), slab=slab), job).items() if "608.7" in id]
+    assert told
+    assert all("Cut the drain pipe" in answer.advice and "below the finished floor" in answer.advice for answer in told)
+    assert all(answer.value == pytest.approx(UNIT.threshold_height) for answer in told)

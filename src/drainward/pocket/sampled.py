@@ -127,11 +127,12 @@ def _line_off(survey: Surveyed, front: Array, place: Array) -> Array:
 def findings(
     unit: UnitModel, pocket: Pocket, placed: Placement, drawn: Sampled, job: Job, book: RuleBook
 ) -> tuple[Finding, ...]:
-    """Whether it goes in, and what the book asks of shims, drain, line, bed and core, in this order."""
+    """Whether it goes in, and what the book asks of shims, drain, line, heights, bed and core, in order."""
     asked = {
         "pocket.shim": (drawn.shim, _shim_advice(pocket, placed)),
         "pocket.drain_clearance": (drawn.clearance, _drain_advice(placed)),
         "pocket.line_off": (drawn.line, ""),
+        "threshold.rise": (np.where(np.isfinite(drawn.thin), drawn.rise, np.nan), _rise_advice(placed)),
         "bed.least": (drawn.thin if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
         "bed.greatest": (drawn.thick if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
     }
@@ -203,6 +204,16 @@ def _drain_advice(placed: Placement) -> str:
     ways = [(x, "the right", "the left"), (y, "the opening", "the back")]
     parts = [f"{format_length(abs(v))} toward {more if v > 0 else less}" for v, more, less in ways if np.isfinite(v)]
     return f"The drain stands {' and '.join(parts)} of the core's middle." if parts else ""
+
+
+def _rise_advice(placed: Placement) -> str:
+    told = placed.heights
+    words = "As the bed lets it stand."
+    if np.isfinite(told.cut) and told.cut_within > 0:
+        side = "below" if told.cut < 0 else "above"
+        cut, within = format_length(abs(told.cut)), format_length(told.cut_within)
+        words += f" Cut the drain pipe {cut} {side} the finished floor, {within} either way."
+    return words
 
 
 def _slab_advice(pocket: Pocket, placed: Placement) -> str:
