@@ -1,0 +1,305 @@
+"""Before the unit is set: the stages survey, dry set and set of one room.
+
+survey_stage    does the room take the unit: pocket, unit as it arrived, rules of the room, which models would do
+dry_set_stage   where the unit stands, its shims, its drain and its threshold
+set_stage       holes, screws and blocking; zones of bars, seat and controls; what must be in first
+Survey, DrySet, SetOut   their answers
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from drainward.finding import Finding, Verdict, decide, overall
+from drainward.floor.stage import unit_of
+from drainward.job.model import Job, Received, Room, UnitModel
+from drainward.pocket.adjust import Adjusted, adjust
+from drainward.pocket.limits import limits_of
+from drainward.pocket.place import Placement, place
+from drainward.pocket.receive import receive_findings, received_unit
+from drainward.pocket.sampled import Sampled, change_words, findings, sampled
+from drainward.pocket.screws import Line, Screw, Wood, schedule
+from drainward.pocket.setout import FramedWall, Layout, framed_walls, practice, runs, set_out, setout_findings
+from drainward.pocket.shape import Wall
+from drainward.pocket.zones import (
+    Backing,
+    Before,
+    Conflict,
+    Fittings,
+    Zone,
+    backings,
+    before,
+    conflicts,
+    with_backing,
+    zone_findings,
+    zones,
+)
+from drainward.quantity import INCH
+from drainward.rules import load_rules
+from drainward.rules.room_check import Choice, room_findings, room_sizes, which_units
+
+__all__ = ["DrySet", "SetOut", "Survey", "dry_set_stage", "set_stage", "survey_stage"]
+
+SPRUCE = Wood(gravity=0.42)
+"""Framing of spruce, pine or fir on the flat: 1-1/2 in of wood behind the flange (common practice, no source)."""
+SHIM_AND_FLANGE = 0.25 * INCH
+SCREW = Screw("#10", 0.190 * INCH, 2.0 * INCH)
+"""Of the flanges: common practice, no source; the unit's own instructions come first."""
+_SAMPLES = 1000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Survey:
+    """Whether the room takes the unit.
+
+    unit : as it arrived, where it was measured;  adjusted : the pocket and what became of each measure
+    placed, drawn : the unit in it, and over all that the survey leaves open
+    says : takes it, mend this first, wrong unit, or what to measure, in a sentence;  units : which models would do
+    """
+
+    room: str
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unit: UnitModel
+    adjusted: Adjusted
+    placed: Placement
+    drawn: Sampled
+    says: str
+    units: tuple[Choice, ...]
+    stage: str = "survey"
+
+    def as_json(self) -> dict[str, Any]:
+        """The stable JSON of the survey (docs/json.md); SI throughout."""
+        asked = self.adjusted.asked
+        return {
+            **_head(self),
+            "says": self.says,
+            "goes_in": self.drawn.goes_in,
+            "room_left": self.placed.room,
+            "sizes": {str(what): {"value": v, "u": u} for what, (v, u) in self.adjusted.sizes.items()},
+            "next_measure": None
+            if asked is None
+            else {
+                "what": str(asked.what), "wall": asked.wall, "x": asked.x, "y": asked.y, "z": asked.z,
+                "goes_in": asked.goes_in, "settles": asked.settles, "why": asked.why,
+            },
+            "blunders": [
+                {"id": b.measure.id, "line": b.measure.line, "expected": b.expected, "u": b.u, "off": b.off,
+                 "rivals": [rival.id for rival in b.rivals]}
+                for b in self.adjusted.blunders
+            ],
+            "refused": [{"id": r.measure.id, "line": r.measure.line, "why": r.why} for r in self.adjusted.refused],
+            "measures": len(self.adjusted.residuals),
+            "units": [choice.as_json() for choice in self.units],
+        }  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DrySet:
+    """Where the unit stands in its pocket."""
+
+    room: str
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unit: UnitModel
+    adjusted: Adjusted
+    placed: Placement
+    drawn: Sampled
+    stage: str = "dry set"
+
+    def as_json(self) -> dict[str, Any]:
+        """The stable JSON of the dry set (docs/json.md); SI throughout."""
+        placed, pocket = self.placed, self.adjusted.pocket
+        faces = [
+            {
+                "wall": Wall(int(pocket.wall[s.index])).name.lower(), "stud": int(pocket.stud[s.index]),
+                "at": float(pocket.at[s.index]), "z": float(pocket.z[s.index]), "thickness": s.thickness, "u": s.u,
+            }
+            for s in placed.shims
+        ]  # fmt: skip
+        heights = placed.heights
+        return {
+            **_head(self),
+            "goes_in": self.drawn.goes_in,
+            "room_left": placed.room,
+            "shift": list(placed.shift),
+            "turn": placed.turn,
+            "shims": faces,
+            "largest_shim": {"value": placed.largest, "u": placed.u_largest},
+            "drain_off": _pair(placed.drain_off),
+            "drain_clearance": {"value": _finite(placed.clearance), "u": _finite(placed.u_clearance)},
+            "line_off": _pair(placed.line_off),
+            "rise": {"value": _finite(heights.rise), "u": _finite(heights.u_rise)},
+            "pipe_cut": {"value": _finite(heights.cut), "within": _finite(heights.cut_within)},
+            "binding": [
+                {"what": b.what, "index": b.index, "touches": b.touches, "gain": b.gain, "up_to": b.up_to}
+                for b in placed.binding
+            ],
+            "change": None if placed.change is None else change_words(pocket, placed.change),
+        }
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetOut:
+    """Holes, screws and what hangs on the walls."""
+
+    room: str
+    verdict: Verdict
+    findings: tuple[Finding, ...]
+    unit: UnitModel
+    walls: Mapping[Wall, FramedWall]
+    layouts: tuple[Layout, ...]
+    screws: tuple[Line, ...]
+    zones: tuple[Zone, ...]
+    backings: tuple[Backing, ...]
+    conflicts: tuple[Conflict, ...]
+    before: tuple[Before, ...]
+    stage: str = "set"
+
+    def as_json(self) -> dict[str, Any]:
+        """The stable JSON of the set-out (docs/json.md); SI throughout."""
+        return {
+            **_head(self),
+            "holes": [
+                {
+                    "run": layout.run.name, "wall": layout.run.wall.name.lower(), "open": layout.open,
+                    "holes": [{"at": hole.at, "z": hole.z, "wood": hole.wood} for hole in layout.holes],
+                    "add": [{"from": b.start, "to": b.end, "bottom": b.bottom, "top": b.top} for b in layout.add],
+                }
+                for layout in self.layouts
+            ],
+            "screws": [
+                {"use": line.use, "screw": line.screw.words, "count": line.count, "each": line.each}
+                for line in self.screws
+            ],
+            "zones": [
+                {"kind": zone.kind, "wall": zone.wall.name.lower(), "from": zone.start, "to": zone.end,
+                 "low": zone.low, "high": zone.high, "force": zone.force}
+                for zone in self.zones
+            ],
+            "conflicts": [{"kind": c.zone.kind, "why": c.why, "do": c.do} for c in self.conflicts],
+            "before": [{"what": b.what, "before": b.before, "why": b.why} for b in self.before],
+        }  # fmt: skip
+
+
+def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0) -> Survey:
+    """Does the room take its unit, by what was measured of its pocket and of the unit as it arrived.
+
+    Raises StageError when the job has no such room or the room no unit model; InputError where the sizes received make
+    no unit.
+    """
+    sheet, here = unit_of(job, room), _room(job, room)
+    book = load_rules(job.rules)
+    arrived = tuple(row for row in job.received if row.room == room)
+    unit, adjusted, placed, drawn = _placed(job, room, sheet, arrived, samples, seed)
+    sizes = room_sizes(here, job.survey)
+    told = (
+        *findings(unit, adjusted.pocket, placed, drawn, job, book),
+        *receive_findings(sheet, arrived, job.risk),
+        *room_findings(job, book, here, unit, sizes),
+    )
+
+    def fits(model: UnitModel) -> Verdict:
+        own = sampled(model, adjust(model, _measures(job, room), job.risk).pocket, limits, samples, seed)
+        return decide(own.goes_in, risk=job.risk)
+
+    limits = limits_of(book, job.rules.shower)
+    units = which_units(job, book, here, fits, sizes)
+    verdict = _verdict(told, adjusted)
+    return Survey(
+        room, verdict, told, unit, adjusted, placed, drawn, _says(job, unit, adjusted, placed, drawn, units), units
+    )
+
+
+def dry_set_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0) -> DrySet:
+    """Where the unit stands in its pocket, with what at each stud. Raises as `survey_stage`."""
+    sheet = unit_of(job, room)
+    arrived = tuple(row for row in job.received if row.room == room)
+    unit, adjusted, placed, drawn = _placed(job, room, sheet, arrived, samples, seed)
+    told = findings(unit, adjusted.pocket, placed, drawn, job, load_rules(job.rules))
+    return DrySet(room, _verdict(told, adjusted), told, unit, adjusted, placed, drawn)
+
+
+def set_stage(
+    job: Job, room: str, *, fittings: Fittings | None = None, wood: Wood = SPRUCE, screw: Screw = SCREW
+) -> SetOut:
+    """Holes and screws of the flanges, the zones of what hangs on the walls and the wood behind them.
+
+    Raises as `survey_stage`; ValueError where the screw finds too little wood.
+    """
+    arrived = tuple(row for row in job.received if row.room == room)
+    unit, _ = received_unit(unit_of(job, room), arrived)
+    book, shower = load_rules(job.rules), job.rules.shower
+    walls = framed_walls(_measures(job, room))
+    rule, flanges = practice(book, shower), runs(unit)
+    layouts = tuple(set_out(walls[run.wall], run, rule) for run in flanges if run.wall in walls)
+    hung = zones(unit, book, shower, fittings or Fittings())
+    backed = backings(hung, walls, unit, wood, SHIM_AND_FLANGE)
+    hurdles = conflicts(hung, with_backing(walls, backed), flanges, unit)
+    told = (*setout_findings(layouts, rule, job.risk), *zone_findings(hung, backed, hurdles))
+    lines = schedule(layouts, screw, wood, SHIM_AND_FLANGE)
+    verdict = overall(f.verdict for f in told if f.decides) if layouts else Verdict.NOT_PROVEN
+    return SetOut(room, verdict, told, unit, walls, layouts, lines, hung, backed, hurdles, before(backed, hung))
+
+
+def _placed(
+    job: Job, room: str, sheet: UnitModel, arrived: Iterable[Received], samples: int, seed: int
+) -> tuple[UnitModel, Adjusted, Placement, Sampled]:
+    unit, _ = received_unit(sheet, arrived)
+    adjusted = adjust(unit, _measures(job, room), job.risk)
+    limits = limits_of(load_rules(job.rules), job.rules.shower)
+    return unit, adjusted, place(unit, adjusted.pocket, limits), sampled(unit, adjusted.pocket, limits, samples, seed)
+
+
+def _measures(job: Job, room: str) -> tuple[Any, ...]:
+    return tuple(measure for measure in job.survey if measure.room == room)
+
+
+def _room(job: Job, room: str) -> Room:
+    return next(r for r in job.rooms if r.room == room)
+
+
+def _verdict(told: tuple[Finding, ...], adjusted: Adjusted) -> Verdict:
+    """A measure that contradicts the rest holds the verdict open until somebody measures there again."""
+    verdict = overall(f.verdict for f in told if f.decides)
+    return Verdict.NOT_PROVEN if adjusted.blunders and verdict is Verdict.MEETS else verdict
+
+
+def _says(
+    job: Job, unit: UnitModel, adjusted: Adjusted, placed: Placement, drawn: Sampled, units: tuple[Choice, ...]
+) -> str:
+    """The answer in a sentence: takes it, mend this first, wrong unit, or not known yet."""
+    if decide(drawn.goes_in, risk=job.risk) is Verdict.MEETS:
+        return "The pocket takes the unit."
+    if decide(drawn.goes_in, risk=job.risk) is Verdict.NOT_PROVEN:
+        asked = adjusted.asked
+        return "Not known yet whether the pocket takes the unit." + ("" if asked is None else f" {asked.why}")
+    if placed.change is not None:
+        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}."
+    other = next((c.unit.name for c in units if c.fits is Verdict.MEETS and c.unit.id != unit.id), None)
+    ways = "; ".join(change_words(adjusted.pocket, change) for change in placed.planing[:4])
+    if other is not None:
+        return f"Wrong unit for this pocket: {other} would go in. To keep this one: {ways}."
+    return f"The pocket does not take the unit: {ways}."
+
+
+def _head(answer: Survey | DrySet | SetOut) -> dict[str, Any]:
+    return {
+        "schema": 1,
+        "room": answer.room,
+        "stage": answer.stage,
+        "verdict": str(answer.verdict),
+        "findings": [finding.as_json() for finding in answer.findings],
+    }
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _pair(values: tuple[float, float]) -> list[float | None]:
+    return [_finite(value) for value in values]
