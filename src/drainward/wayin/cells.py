@@ -32,7 +32,7 @@ class Cells(NamedTuple):
 
     links : (n, 4) first child (-1 none), flood (0 none, 1 start, 2 goal), cell it came from, place in the order of taking in
     shape : cells along x, y, turn at level 0;  grid : left, bottom, side, turn of a cell at level 0, half-diagonal
-    count : (1,) cells in use
+    used : (1,) cells in use
     """
 
     place: Ints
@@ -40,7 +40,7 @@ class Cells(NamedTuple):
     links: Ints
     shape: Ints
     grid: Array
-    count: Ints
+    used: Ints
 
 
 def open_cells(walls: Walls, half_length: float, half_width: float, side: float, most: int) -> Cells:
@@ -88,8 +88,8 @@ def _middle(cells: Cells, n: int) -> tuple[float, float, float]:
 def _add(
     cells: Cells, walls: Walls, half_length: float, half_width: float, level: int, i: int, j: int, k: int, most: float
 ) -> None:
-    n = cells.count[0]
-    cells.count[0] = n + 1
+    n = cells.used[0]
+    cells.used[0] = n + 1
     cells.place[n, 0], cells.place[n, 1], cells.place[n, 2], cells.place[n, 3] = level, i, j, k
     x, y, turn = _middle(cells, n)
     free = clearance(walls, half_length, half_width, x, y, turn)
@@ -101,7 +101,7 @@ def _add(
 
 @kernel
 def _split(cells: Cells, walls: Walls, half_length: float, half_width: float, n: int) -> None:
-    cells.links[n, 0] = cells.count[0]
+    cells.links[n, 0] = cells.used[0]
     level, most = cells.place[n, 0] + 1, cells.value[n, 1]
     for part in range(8):
         i, j, k = part & 1, part >> 1 & 1, part >> 2 & 1
@@ -163,7 +163,7 @@ def _holds(cells: Cells, n: int, point: Array) -> bool:
     turn = (point[2] % math.pi) / (cells.grid[3] * scale)
     span = cells.shape[2] << cells.place[n, 0]
     away = abs(turn - cells.place[n, 3] - 0.5)
-    return min(away, span - away) <= 0.5 + 1e-9
+    return bool(min(away, span - away) <= 0.5 + 1e-9)
 
 
 @kernel
@@ -199,7 +199,7 @@ def press(
     stack, out = np.empty(4096, np.int64), np.empty(4096, np.int64)
     order = np.empty(len(cells.links), np.int64)
     taken, bound, done = 0, math.inf, 0
-    for n in range(cells.count[0]):
+    for n in range(cells.used[0]):
         cells.links[n, 1], cells.links[n, 2] = 0, -1
         if cells.links[n, 0] < 0:
             if _holds(cells, n, start):
@@ -244,7 +244,7 @@ def press(
         if met == n:
             near, far = (parent, n) if side == 1 else (n, parent)
         weakest = _coarse(cells, near, far, bound, guess)
-        if weakest < 0 or done >= splits or cells.count[0] + 8 > len(cells.links):
+        if weakest < 0 or done >= splits or cells.used[0] + 8 > len(cells.links):
             return bound, near, far, done
         mark = kept = cells.links[weakest, 3]
         if met == n:

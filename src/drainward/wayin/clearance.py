@@ -56,7 +56,7 @@ def gap(half_length: float, half_width: float, x: float, y: float, c: float, s: 
     if long > 0.0:
         apart = max(apart, (abs(ax * dy - ay * dx) - half_length * abs(dy) - half_width * abs(dx)) / long)
     if apart <= 0.0:
-        return apart
+        return float(apart)
     best = min(
         math.hypot(max(abs(ax) - half_length, 0.0), max(abs(ay) - half_width, 0.0)),
         math.hypot(max(abs(bx) - half_length, 0.0), max(abs(by) - half_width, 0.0)),
@@ -104,4 +104,6 @@ def sort_walls(segments: Array, reach: float) -> Walls:
     ends = np.cumsum(close.sum(axis=1))
     first = np.stack([np.concatenate([[0], ends[:-1]]), ends], axis=1).reshape(ny, nx, 2)
     near = np.nonzero(close)[1]
-    return Walls(np.ascontiguousarray(segments), float(left), float(bottom), first.astype(np.int64), near.astype(np.int64))
+    return Walls(
+        np.ascontiguousarray(segments), float(left), float(bottom), first.astype(np.int64), near.astype(np.int64)
+    )

@@ -24,7 +24,13 @@ _STEP = 1e-7
 
 @kernel
 def contacts(
-    walls: Walls, half_length: float, half_width: float, pose: Array, within: float, rows: Array, which: NDArray[np.int64]
+    walls: Walls,
+    half_length: float,
+    half_width: float,
+    pose: Array,
+    within: float,
+    rows: Array,
+    which: NDArray[np.int64],
 ) -> int:
     """The gaps below `within`, least first, into `rows` (n,), and their segments into `which`; how many there are."""
     found = 0

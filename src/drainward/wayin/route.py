@@ -17,7 +17,7 @@ from scipy.optimize import linprog
 
 from drainward.quantity import INCH
 from drainward.wayin.cells import open_cells, path_to, press
-from drainward.wayin.clearance import CAP, gap, sort_walls
+from drainward.wayin.clearance import CAP, Walls, gap, sort_walls
 from drainward.wayin.polish import contacts, polish
 
 __all__ = ["Contact", "Progress", "Route", "find_route"]
@@ -95,7 +95,7 @@ def find_route(
     low, high, best, tightest = -math.inf, math.inf, np.empty((0, 3)), 0
     guess, splits, opened = -math.inf, 0, math.inf
     for turn in range(_MOST_ROUNDS):
-        high, near, far, done = press(cells, walls, long, short, *ends, low + within, guess, splits)
+        high, near, far, done = press(cells, walls, long, short, ends[0], ends[1], low + within, guess, splits)
         if near < 0:
             break
         path = _joined(path_to(cells, near, far), ends)
@@ -105,7 +105,8 @@ def find_route(
         if high - low <= within or (turn and not done):
             break
         opened = opened if math.isfinite(opened) else high - low
-        tell("proving the tightest place", min(0.99, math.log(opened / (high - low) + 1e-9) / math.log(opened / within)))
+        share = math.log(opened / (high - low)) / math.log(opened / within)
+        tell("proving the tightest place", min(0.99, max(0.0, share)))
         guess, splits = max(low, high - CAP), min(2 * splits, 2000) if splits else _SPLITS
     tell("done", 1.0)
     touched = _contacts(walls.segments, walls, long, short, best, tightest)
@@ -122,11 +123,11 @@ def _joined(path: Array, ends: list[Array]) -> Array:
     return np.vstack([first, path, last])
 
 
-def _contacts(segments: Array, walls: object, long: float, short: float, poses: Array, at: int) -> tuple[Contact, ...]:
+def _contacts(segments: Array, walls: Walls, long: float, short: float, poses: Array, at: int) -> tuple[Contact, ...]:
     """The walls that hold the box at its tightest pose, weighed by the duals of the best move across the path."""
     pose, reach = poses[at], math.hypot(long, short)
     rows, which = np.empty(24), np.empty(24, np.int64)
-    count = contacts(walls, long, short, pose, CAP, rows, which)  # type: ignore[arg-type]
+    count = contacts(walls, long, short, pose, CAP, rows, which)
     if count == 0:
         return ()
     rows, which = rows[:count], which[:count]
