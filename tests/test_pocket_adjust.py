@@ -183,12 +183,48 @@ def test_each_wrong_reading_is_named_and_left_out(wrong: int) -> None:
 
 def test_two_that_contradict_each_other_and_nothing_else_cannot_be_told_apart() -> None:
     found = adjust(UNIT, [measure(What.CORE, 6.0, line=2), measure(What.CORE, 5.0, line=3)])
-    assert found.blunders == (), "two in all are no survey that could spare one"
+    assert len(found.blunders[0].rivals) == 1
+    assert np.isnan(found.pocket.core_radius), "neither is used"
     more = [measure(What.WIDTH, WIDE, line=4 + k, y=y, z=2.0) for k, y in enumerate((2.0, 10.0, 18.0, 26.0, 35.0))]
     (blunder,) = adjust(UNIT, [measure(What.CORE, 6.0, line=2), measure(What.CORE, 5.0, line=3), *more]).blunders
     assert {blunder.measure.line, *(rival.line for rival in blunder.rivals)} == {2, 3}
     third = adjust(UNIT, [*(measure(What.CORE, d, line=k) for k, d in enumerate((6.0, 5.0, 6.0))), *more])
     assert [b.measure.line for b in third.blunders] == [1], "a third reading tells which"
+
+
+def test_a_slip_of_metres_is_told_as_plainly() -> None:
+    """Far from the truth the diagonals are not linear; what is expected does not suffer by it."""
+    seen = square_survey()
+    seen[3] = seen[3].model_copy(update={"value": seen[3].value + 3.0})
+    (blunder,) = adjust(UNIT, seen).blunders
+    assert blunder.measure is seen[3]
+    assert blunder.expected / INCH == pytest.approx(DEEP, abs=0.05)
+
+
+def test_a_single_width_of_another_room_is_doubted() -> None:
+    found = adjust(UNIT, [measure(What.WIDTH, 100.0, y=2.0, z=2.0)])
+    assert found.blunders[0].expected / INCH == pytest.approx(61.5, abs=0.1)
+    assert found.blunders[0].u / INCH == pytest.approx(1.0, abs=0.1)
+
+
+def test_two_wrong_readings_are_both_named_and_no_good_one_with_them() -> None:
+    """In ten pairs, each wrong the other way."""
+    for first in range(0, 20, 2):
+        second = (first + 7) % 21
+        seen = square_survey()
+        for k, by in ((first, INCH), (second, -INCH)):
+            seen[k] = seen[k].model_copy(update={"value": seen[k].value + by})
+        found = sift(UNIT, seen)
+        named = [m for blunder in found.blunders for m in (blunder.measure, *blunder.rivals)]
+        assert sorted(m.line or 0 for m in named) == sorted(seen[k].line or 0 for k in (first, second))
+        assert len(found.network.kept) == 19
+
+
+def test_half_of_the_readings_are_never_set_aside() -> None:
+    rng = np.random.default_rng(3)
+    seen = [m.model_copy(update={"value": m.value + rng.uniform(-0.1, 0.1)}) for m in square_survey()]
+    found = sift(UNIT, seen)
+    assert 0 < sum(1 + len(blunder.rivals) for blunder in found.blunders) <= 10
 
 
 def test_a_reading_that_nothing_checks_has_no_redundancy() -> None:

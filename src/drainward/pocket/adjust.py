@@ -20,7 +20,7 @@ from drainward.job.model import Measure, UnitModel, What
 from drainward.pocket.ask import Asked, next_measure
 from drainward.pocket.equations import NETWORK, Network
 from drainward.pocket.faces import Point
-from drainward.pocket.network import Fit, snoop
+from drainward.pocket.network import Fit, critical_value, snoop
 from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import INCH
 
@@ -35,6 +35,8 @@ _NEAR = 12 * INCH
 _BEYOND = 6 * INCH
 _MOST_WRONG = 3
 """No more than one measure in three is set aside: then it is the survey that is wrong, not a reading."""
+_NO_SAY = 10.0
+"""Standard uncertainty at which a measure of a pocket says nothing, m."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class Residual:
 class Blunder:
     """A measure that the others contradict; it was left out of the adjustment until somebody measures there again.
 
-    expected, u : what the others let expect, m;  off : how far it is from that
+    expected, u : what those that were kept let expect, m;  off : how far it is from that
+    normalised : off over its standard uncertainty, the measure's own with it
     rivals : measures that may as well be the wrong one, left out with it: nothing tells which
     """
 
@@ -125,7 +128,10 @@ def adjust(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> 
 
 
 def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Sifted:
-    """Adjust, set the worst measure aside, adjust again, until none contradicts the rest. Arguments as for `adjust`."""
+    """Adjust, set the worst measure aside, adjust again, until none contradicts the rest. Arguments as for `adjust`.
+
+    One that the rest does not contradict after all is taken in again.
+    """
     refused: list[Refused] = []
     good: list[Measure] = []
     for measure in measures:
@@ -136,26 +142,34 @@ def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Si
             good.append(measure)
     places = _touched(unit, good)
     kept = [measure for measure in good if measure.what in NETWORK]
-    most = len(kept) // _MOST_WRONG
-    blunders: list[Blunder] = []
+    most = max(len(kept) // _MOST_WRONG, 1)
+    wrong: list[tuple[Measure, ...]] = []
     while True:
         network = Network(unit, kept, places)
         fit = network.fit()
         suspect = snoop(fit, risk)
-        if suspect is None or sum(1 + len(blunder.rivals) for blunder in blunders) >= most:
-            return Sifted(network, fit, tuple(blunders), tuple(refused))
-        blunders.append(_blunder(kept, fit, suspect.index, suspect.rivals))
-        gone = {suspect.index, *suspect.rivals}
+        if suspect is None or sum(map(len, wrong)) >= most:
+            break
+        gone = (suspect.index, *suspect.rivals)
+        wrong.append(tuple(kept[number] for number in gone))
         kept = [measure for number, measure in enumerate(kept) if number not in gone]
+    blunders = [_blunder(unit, kept, measure, rivals) for measure, *rivals in wrong]
+    # One that agrees once the truly wrong one is gone was only in its shadow.
+    limit = critical_value(len(kept) + 1, risk)
+    cleared = [blunder for blunder in blunders if not blunder.rivals and abs(blunder.normalised) <= limit]
+    if cleared:
+        network = Network(unit, [*kept, *(blunder.measure for blunder in cleared)], places)
+        fit = network.fit()
+    return Sifted(network, fit, tuple(blunder for blunder in blunders if blunder not in cleared), tuple(refused))
 
 
-def _blunder(kept: Sequence[Measure], fit: Fit, index: int, rivals: Sequence[int]) -> Blunder:
-    measure, off = kept[index], float(fit.blunder[index])
-    # The others know this place as well as they know the error, less what the measure itself is unsure of.
-    u = float(np.sqrt(max(fit.u_blunder[index] ** 2 - measure.u**2, 0.0)))
-    return Blunder(
-        measure, measure.value - off, u, off, float(fit.normalised[index]), tuple(kept[rival] for rival in rivals)
-    )
+def _blunder(unit: UnitModel, kept: Sequence[Measure], measure: Measure, rivals: Sequence[Measure]) -> Blunder:
+    """What those that were kept let expect: the measure beside them, so unsure that it moves nothing."""
+    fit = Network(unit, [*kept, measure.model_copy(update={"u": _NO_SAY})], ()).fit()
+    off = float(fit.residual[-1])
+    u = float(np.sqrt(max(fit.u_blunder[-1] ** 2 - _NO_SAY**2, 0.0)))
+    normalised = off / float(np.hypot(u, measure.u))
+    return Blunder(measure, measure.value - off, u, off, normalised, tuple(rivals))
 
 
 def _astray(unit: UnitModel, measure: Measure) -> str:
