@@ -5,6 +5,7 @@ sampled        draw pockets and place the unit in each
 ROOM           that the unit goes in at all
 findings       the answers against that and the rules of the job
 change_words   a change that lets the unit in, as a foreman reads it
+drain_words, cut_words   where the drain stands over its core; where to cut its pipe
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import format_length
 from drainward.rules import RuleBook, evaluate_normal
 
-__all__ = ["ROOM", "Sampled", "change_words", "findings", "sampled"]
+__all__ = ["ROOM", "Sampled", "change_words", "cut_words", "drain_words", "findings", "sampled"]
 
 Array = NDArray[np.float64]
 
@@ -43,6 +44,7 @@ ROOM = Requirement(
 )
 """No rule but geometry, so no job can set another."""
 
+_SIXTEENTH = 0.0254 / 16
 _A_GO = 0.00635  # 1/4 in: as much as anybody planes or furs at one go
 
 
@@ -130,7 +132,7 @@ def findings(
     """Whether it goes in, and what the book asks of shims, drain, line, heights, bed and core, in order."""
     asked = {
         "pocket.shim": (drawn.shim, _shim_advice(pocket, placed)),
-        "pocket.drain_clearance": (drawn.clearance, _drain_advice(placed)),
+        "pocket.drain_clearance": (drawn.clearance, drain_words(placed)),
         "pocket.line_off": (drawn.line, ""),
         "threshold.rise": (np.where(np.isfinite(drawn.thin), drawn.rise, np.nan), _rise_advice(placed)),
         "bed.least": (drawn.thin if unit.style == "bedded" else np.array([np.nan]), _slab_advice(pocket, placed)),
@@ -160,7 +162,7 @@ def _told(row: Requirement, values: Array, advice: str, risk: float) -> Finding:
 
 def change_words(pocket: Pocket, change: Change) -> str:
     """The change as a foreman reads it, to the next 1/16 in up."""
-    much = format_length(np.ceil(change.most / (0.0254 / 16) - 1e-6) * 0.0254 / 16)
+    much = format_length(np.ceil(change.most / _SIXTEENTH - 1e-6) * _SIXTEENTH)
     if change.what == "core":
         return f"widen the core by {much} all round, or move it by as much"
     if change.what == "line":
@@ -199,21 +201,36 @@ def _shim_advice(pocket: Pocket, placed: Placement) -> str:
     return f"The largest shim is at {face}: furring that stud out by {by} {gain}."
 
 
-def _drain_advice(placed: Placement) -> str:
+def drain_words(placed: Placement) -> str:
+    """Where the drain stands over its core; "" where nobody measured it."""
     x, y = placed.drain_off
+    if not (np.isfinite(x) and np.isfinite(y)):
+        return ""
     ways = [(x, "the right", "the left"), (y, "the opening", "the back")]
-    parts = [f"{format_length(abs(v))} toward {more if v > 0 else less}" for v, more, less in ways if np.isfinite(v)]
-    return f"The drain stands {' and '.join(parts)} of the core's middle." if parts else ""
+    parts = [
+        f"{format_length(abs(v))} toward {more if v > 0 else less}"
+        for v, more, less in ways
+        if abs(v) >= _SIXTEENTH / 2
+    ]
+    return (
+        f"The drain stands {' and '.join(parts)} of the core's middle."
+        if parts
+        else "The drain is centred in the core."
+    )
+
+
+def cut_words(placed: Placement) -> str:
+    """Where to cut the drain pipe so that it seats and never lifts the floor; "" where the survey does not tell."""
+    told = placed.heights
+    if not (np.isfinite(told.cut) and told.cut_within > 0):
+        return ""
+    side = "below" if told.cut < 0 else "above"
+    cut, within = format_length(abs(told.cut)), format_length(told.cut_within)
+    return f"Cut the drain pipe {cut} {side} the finished floor, {within} either way."
 
 
 def _rise_advice(placed: Placement) -> str:
-    told = placed.heights
-    words = "As the bed lets it stand."
-    if np.isfinite(told.cut) and told.cut_within > 0:
-        side = "below" if told.cut < 0 else "above"
-        cut, within = format_length(abs(told.cut)), format_length(told.cut_within)
-        words += f" Cut the drain pipe {cut} {side} the finished floor, {within} either way."
-    return words
+    return " ".join(words for words in ("As the bed lets it stand.", cut_words(placed)) if words)
 
 
 def _slab_advice(pocket: Pocket, placed: Placement) -> str:

@@ -9,21 +9,23 @@ Survey, DrySet, SetOut   their answers
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from drainward.finding import Finding, Verdict, decide, overall
+from drainward.errors import StageError
+from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall
 from drainward.floor.stage import unit_of
 from drainward.job.model import Job, Received, Room, UnitModel
-from drainward.pocket.adjust import Adjusted, adjust
+from drainward.pocket.adjust import Adjusted, Blunder, adjust
+from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
 from drainward.pocket.place import Placement, place
-from drainward.pocket.receive import receive_findings, received_unit
+from drainward.pocket.receive import receive_findings, received_unit, unsure
 from drainward.pocket.sampled import Sampled, change_words, findings, sampled
 from drainward.pocket.screws import Line, Screw, Wood, schedule
-from drainward.pocket.setout import FramedWall, Layout, framed_walls, practice, runs, set_out, setout_findings
+from drainward.pocket.setout import FramedWall, Layout, Run, framed_walls, practice, runs, set_out, setout_findings
 from drainward.pocket.shape import Wall
 from drainward.pocket.zones import (
     Backing,
@@ -38,7 +40,7 @@ from drainward.pocket.zones import (
     zone_findings,
     zones,
 )
-from drainward.quantity import INCH
+from drainward.quantity import INCH, format_length
 from drainward.rules import load_rules
 from drainward.rules.room_check import Choice, room_findings, room_sizes, which_units
 
@@ -199,6 +201,7 @@ def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0)
     sizes = room_sizes(here, job.survey)
     told = (
         *findings(unit, adjusted.pocket, placed, drawn, job, book),
+        *_withheld(adjusted),
         *receive_findings(sheet, arrived, job.risk),
         *room_findings(job, book, here, unit, sizes),
     )
@@ -209,7 +212,7 @@ def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0)
 
     limits = limits_of(book, job.rules.shower)
     units = which_units(job, book, here, fits, sizes)
-    verdict = _verdict(told, adjusted)
+    verdict = overall(f.verdict for f in told if f.decides)
     return Survey(
         room, verdict, told, unit, adjusted, placed, drawn, _says(job, unit, adjusted, placed, drawn, units), units
     )
@@ -220,8 +223,9 @@ def dry_set_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0
     sheet = unit_of(job, room)
     arrived = tuple(row for row in job.received if row.room == room)
     unit, adjusted, placed, drawn = _placed(job, room, sheet, arrived, samples, seed)
-    told = findings(unit, adjusted.pocket, placed, drawn, job, load_rules(job.rules))
-    return DrySet(room, _verdict(told, adjusted), told, unit, adjusted, placed, drawn)
+    told = (*findings(unit, adjusted.pocket, placed, drawn, job, load_rules(job.rules)), *_withheld(adjusted))
+    verdict = overall(f.verdict for f in told if f.decides)
+    return DrySet(room, verdict, told, unit, adjusted, placed, drawn)
 
 
 def set_stage(
@@ -229,28 +233,38 @@ def set_stage(
 ) -> SetOut:
     """Holes and screws of the flanges, the zones of what hangs on the walls and the wood behind them.
 
-    Raises as `survey_stage`; ValueError where the screw finds too little wood.
+    Raises as `survey_stage`; StageError where the flange is too narrow for a hole; ValueError where the screw finds too
+    little wood.
     """
     arrived = tuple(row for row in job.received if row.room == room)
     unit, _ = received_unit(unit_of(job, room), arrived)
     book, shower = load_rules(job.rules), job.rules.shower
     walls = framed_walls(_measures(job, room))
     rule, flanges = practice(book, shower), runs(unit)
-    layouts = tuple(set_out(walls[run.wall], run, rule) for run in flanges if run.wall in walls)
+    try:
+        layouts = tuple(set_out(walls[run.wall], run, rule) for run in flanges if run.wall in walls)
+    except ValueError as error:
+        raise StageError(str(error)) from error
+    bare = [run for run in flanges if run.wall not in walls]
     hung = zones(unit, book, shower, fittings or Fittings())
     backed = backings(hung, walls, unit, wood, SHIM_AND_FLANGE)
     hurdles = conflicts(hung, with_backing(walls, backed), flanges, unit)
-    told = (*setout_findings(layouts, rule, job.risk), *zone_findings(hung, backed, hurdles))
+    told = (
+        *setout_findings(layouts, rule, job.risk),
+        *map(_no_studs, bare),
+        *zone_findings(hung, backed, hurdles),
+    )
     lines = schedule(layouts, screw, wood, SHIM_AND_FLANGE)
-    verdict = overall(f.verdict for f in told if f.decides) if layouts else Verdict.NOT_PROVEN
+    verdict = overall(f.verdict for f in told if f.decides)
     return SetOut(room, verdict, told, unit, walls, layouts, lines, hung, backed, hurdles, before(backed, hung))
 
 
 def _placed(
     job: Job, room: str, sheet: UnitModel, arrived: Iterable[Received], samples: int, seed: int
 ) -> tuple[UnitModel, Adjusted, Placement, Sampled]:
-    unit, _ = received_unit(sheet, arrived)
+    unit, sizes = received_unit(sheet, arrived)
     adjusted = adjust(unit, _measures(job, room), job.risk)
+    adjusted = replace(adjusted, pocket=unsure(adjusted.pocket, sizes))
     limits = limits_of(load_rules(job.rules), job.rules.shower)
     return unit, adjusted, place(unit, adjusted.pocket, limits), sampled(unit, adjusted.pocket, limits, samples, seed)
 
@@ -263,19 +277,66 @@ def _room(job: Job, room: str) -> Room:
     return next(r for r in job.rooms if r.room == room)
 
 
-def _verdict(told: tuple[Finding, ...], adjusted: Adjusted) -> Verdict:
-    """A measure that contradicts the rest holds the verdict open until somebody measures there again."""
-    verdict = overall(f.verdict for f in told if f.decides)
-    return Verdict.NOT_PROVEN if adjusted.blunders and verdict is Verdict.MEETS else verdict
+def _withheld(adjusted: Adjusted) -> tuple[Finding, ...]:
+    """A finding that holds the verdict open until somebody measures again where a measure contradicts the rest."""
+    if not adjusted.blunders:
+        return ()
+    told = [f"{place_words(b.measure)}: {_asked_again(b)}" for b in adjusted.blunders]
+    return (
+        Finding(
+            id="survey/contradiction",
+            what="Measures that contradict the others and were not taken again",
+            value=float(len(told)),
+            u=None,
+            unit="1",
+            limit="none",
+            probability=None,
+            verdict=Verdict.NOT_PROVEN,
+            source=str(Source("", "", "", Certainty.PRACTICE)),
+            advice=f"Measure again: {'; '.join(told)}.",
+        ),
+    )
+
+
+def _asked_again(blunder: Blunder) -> str:
+    """What the others say of a measure that they contradict, and which may be wrong in its place."""
+    line = "" if blunder.measure.line is None else f" (line {blunder.measure.line})"
+    says = (
+        f"{format_length(blunder.measure.value)} was written{line}, the others let expect "
+        f"{format_length(blunder.expected)}"
+    )
+    rivals = ", ".join(place_words(rival) for rival in blunder.rivals)
+    return says + (f"; it may as well be {rivals} that is wrong" if rivals else "")
+
+
+def _no_studs(run: Run) -> Finding:
+    """A flange on a wall whose wood nobody measured: nothing is known of its holes."""
+    wall = run.wall.name.lower()
+    return Finding(
+        id=f"setout/{wall}-{run.way}",
+        what=f"Holes without wood behind them: {run.name}",
+        value=None,
+        u=None,
+        unit="1",
+        limit="no hole without wood",
+        probability=None,
+        verdict=Verdict.NOT_PROVEN,
+        source=str(Source("", "", "", Certainty.PRACTICE)),
+        advice=f"Measure the middle of every stud on the {wall} wall, and what blocking there is.",
+    )
 
 
 def _says(
     job: Job, unit: UnitModel, adjusted: Adjusted, placed: Placement, drawn: Sampled, units: tuple[Choice, ...]
 ) -> str:
     """The answer in a sentence: takes it, mend this first, wrong unit, or not known yet."""
-    if decide(drawn.goes_in, risk=job.risk) is Verdict.MEETS:
+    verdict = decide(drawn.goes_in, risk=job.risk)
+    if verdict is Verdict.MEETS and adjusted.blunders:
+        wrong = place_words(adjusted.blunders[0].measure)
+        return f"The pocket takes the unit, unless a measure that contradicts the others is right: {wrong}."
+    if verdict is Verdict.MEETS:
         return "The pocket takes the unit."
-    if decide(drawn.goes_in, risk=job.risk) is Verdict.NOT_PROVEN:
+    if verdict is Verdict.NOT_PROVEN:
         asked = adjusted.asked
         return "Not known yet whether the pocket takes the unit." + ("" if asked is None else f" {asked.why}")
     if placed.change is not None:

@@ -421,7 +421,7 @@ def zone_findings(
     """One finding for each zone: is there a place, and is there wood behind it.
 
     `fails` where something stands in the way or backing is missing, and says what to add; else `meets` as the wall was
-    surveyed, or `not proven` where a row of the zone is only remembered or disputed.
+    surveyed, or `not proven` where it was not, or where a row of the zone is only remembered or disputed.
     """
     wood = {(b.zone.kind, b.zone.wall): b for b in backings}
     hurdles = tuple(conflicts)
@@ -438,6 +438,9 @@ def _finding(zone: Zone, backing: Backing | None, hurdles: list[Conflict]) -> Fi
         words.extend(_backing_words(backing))
     fails = bool(hurdles) or missing > 0 or (backing is not None and backing.screw is None)
     verdict = Verdict.FAILS if fails else Verdict.MEETS
+    if zone.force > 0 and zone.possible and backing is None:
+        verdict = Verdict.NOT_PROVEN if verdict is Verdict.MEETS else verdict
+        words.append(f"Measure the studs and the blocking of the {zone.wall.name.lower()} wall.")
     doubtful = [row.id for row in zone.rows if row.disputed or row.source.certainty is Certainty.MEMORY]
     if doubtful:
         verdict = Verdict.NOT_PROVEN if verdict is Verdict.MEETS else verdict
