@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import job_texts
+import numpy as np
 import pytest
 
 from drainward.errors import InputError
 from drainward.finding import Verdict
 from drainward.job import Received, Size
 from drainward.job.received_file import sheet_size
-from drainward.pocket.receive import receive_findings, received_unit
+from drainward.pocket.adjust import adjust
+from drainward.pocket.receive import receive_findings, received_unit, unsure
+from drainward.pocket.shape import Wall
 
 INCH = 0.0254
 UNIT = job_texts.unit_models()["alcove"]
@@ -100,3 +103,16 @@ def test_damage() -> None:
     (finding,) = receive_findings(UNIT, [none, crack])
     assert (finding.verdict, finding.value) == (Verdict.FAILS, 1.0)
     assert "crack, left flange" in finding.advice
+
+
+def test_the_doubt_on_a_size_moves_what_the_unit_meets() -> None:
+    pocket = adjust(UNIT, ()).pocket
+    n = len(pocket)
+    doubted = unsure(pocket, {Size.OUTSIDE_WIDTH: 0.004, Size.OUTSIDE_DEPTH: 0.002, Size.DRAIN_Y: 0.003})
+    more = doubted.covariance - pocket.covariance
+    left, back, right = (np.flatnonzero(pocket.wall == wall)[0] for wall in (Wall.LEFT, Wall.BACK, Wall.RIGHT))
+    np.testing.assert_allclose(more[left, left], 0.002**2, rtol=1e-6)
+    np.testing.assert_allclose(more[left, right], -(0.002**2), rtol=1e-6)
+    np.testing.assert_allclose(more[back, back], 0.002**2, rtol=1e-6)
+    np.testing.assert_allclose(more[n + 1, n + 1], 0.003**2, rtol=1e-6)
+    assert not more[left, back] and not more[n, n]

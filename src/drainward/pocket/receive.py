@@ -1,6 +1,7 @@
 """The unit as it arrived: what was measured takes the place of its cut sheet, and a difference is a finding.
 
 received_unit      the unit model with the measured sizes, and their uncertainties
+unsure             a pocket with the doubt on the unit's own sizes in it
 receive_findings   each measured size against the sheet, and the damage seen
 """
 
@@ -8,17 +9,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
+import numpy as np
 from pydantic import ValidationError
 
 from drainward.errors import InputError, Problem
 from drainward.finding import RISK, Certainty, Finding, Requirement, Source, Verdict
 from drainward.job.model import Received, Size, UnitModel
 from drainward.job.received_file import sheet_size
+from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import INCH, format_length
 from drainward.rules import evaluate_normal
 
-__all__ = ["ALLOWANCE", "receive_findings", "received_unit"]
+__all__ = ["ALLOWANCE", "receive_findings", "received_unit", "unsure"]
 
 ALLOWANCE = INCH / 8
 """How far a size may be off a sheet that tells no tolerance, m: common practice, no source."""
@@ -53,6 +57,26 @@ def received_unit(unit: UnitModel, rows: Iterable[Received]) -> tuple[UnitModel,
         problems = (Problem(row.file, row.line, "value", row.written, f"{says}; measure again") for row in measures)
         raise InputError(tuple(problems)) from None
     return measured, {what: u for what, (_, u) in sizes.items()}
+
+
+def unsure(pocket: Pocket, sizes: Mapping[Size, float]) -> Pocket:
+    """The pocket as doubtful as if the unit were exact: what a size of the unit is off by moves what it meets.
+
+    sizes : standard uncertainties, m. A unit wider by w is met w / 2 sooner at either hand, one deeper sooner at the
+    back; a drain that stands farther off is met as a core that stands nearer.
+    """
+    n = len(pocket)
+    covariance = pocket.covariance.copy()
+    for size, u in sizes.items():
+        moves = np.zeros(len(pocket.mean))
+        if size is Size.OUTSIDE_WIDTH:
+            moves[:n] = np.where(pocket.wall == Wall.LEFT, 0.5, np.where(pocket.wall == Wall.RIGHT, -0.5, 0.0))
+        elif size is Size.OUTSIDE_DEPTH:
+            moves[:n] = np.where(pocket.wall == Wall.BACK, 1.0, 0.0)
+        elif size in _DRAIN:
+            moves[n + (size is Size.DRAIN_Y)] = -1.0
+        covariance += u**2 * np.outer(moves, moves)
+    return replace(pocket, covariance=covariance)
 
 
 def receive_findings(unit: UnitModel, rows: Sequence[Received], risk: float = RISK) -> tuple[Finding, ...]:
