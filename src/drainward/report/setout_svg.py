@@ -1,6 +1,7 @@
 """The walls of a pocket in elevation, for whoever drills and blocks them: `setout_svg`.
 
 Elevation   one wall: its wood, its flanges with their holes, its zones, the blocking to add, what stands in the way
+elevations  those of a set-out
 setout_svg  the three walls side by side, unfolded as seen from inside: left, back, right
 
 Readable in grey: wood that stands is plain, wood to add is hatched under a heavy dashed line, a hole without wood as
@@ -12,14 +13,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from drainward.pocket.limits import outline
 from drainward.pocket.setout import Blocking, FramedWall, Hole, Layout
 from drainward.pocket.shape import Wall
+from drainward.pocket.stage import SetOut
 from drainward.pocket.zones import Conflict, Zone
 from drainward.quantity import format_length
 from drainward.report.ink import FONT, GREY, INK, WARN, WATER, circle, line, patterns, text
 from drainward.report.labels import Labels, around
 
-__all__ = ["Elevation", "setout_svg"]
+__all__ = ["Elevation", "elevations", "setout_svg"]
 
 WIDTH = 190.0
 """Of the drawing, mm on paper."""
@@ -43,6 +46,24 @@ class Elevation:
     add: tuple[Blocking, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     offset: float = 0.0
+
+
+def elevations(answer: SetOut) -> tuple[Elevation, ...]:
+    """The walls of a set-out as high and as long as its unit; none where no wood of a wall was measured."""
+    unit, shape = answer.unit, outline(answer.unit)
+    return tuple(
+        Elevation(
+            wall=wood,
+            length=unit.outside_width if wall is Wall.BACK else unit.outside_depth,
+            height=unit.outside_height,
+            layouts=tuple(layout for layout in answer.layouts if layout.run.wall is wall),
+            zones=tuple(zone for zone in answer.zones if zone.wall is wall),
+            add=tuple(piece for backing in answer.backings if backing.zone.wall is wall for piece in backing.add),
+            conflicts=tuple(conflict for conflict in answer.conflicts if conflict.zone.wall is wall),
+            offset=-shape.left if wall is Wall.BACK else -shape.back,
+        )
+        for wall, wood in answer.walls.items()
+    )
 
 
 @dataclass(frozen=True, slots=True)
