@@ -64,7 +64,7 @@ class Case:
 
 
 @st.composite
-def cases(draw: st.DrawFn, walls: bool = False) -> Case:
+def cases(draw: st.DrawFn, walls: bool = False, smooth: bool = False) -> Case:
     """Waves, tilts and roughness as floors may have, with a drain or a blocked one, a lip or a wall; less than 10 mm of
     rain in one or two spells, everywhere or here and there; dry at first, or not."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
@@ -76,7 +76,7 @@ def cases(draw: st.DrawFn, walls: bool = False) -> Case:
     length, phase = rng.uniform(6 * max(dx, dy), 1.0, 2), rng.uniform(0, 2 * math.pi, 2)
     waves = np.sin(2 * math.pi * x / length[0] + phase[0]) * np.cos(2 * math.pi * y / length[1] + phase[1])
     z = z + draw(st.floats(0, 0.003)) * waves
-    z = z + draw(st.sampled_from([0.0, 1e-4, 5e-4])) * rng.standard_normal((ny, nx))
+    z = z + draw(st.sampled_from([0.0] if smooth else [0.0, 1e-4, 5e-4])) * rng.standard_normal((ny, nx))
     opening = np.zeros((ny, nx), np.bool_)
     opening[row, column] = opening[max(row - 1, 0), column] = True
     outlet = draw(st.none() | st.builds(Outlet, st.floats(0.1, 0.8), st.floats(1e-5, 0.02), st.floats(1e-6, 1e-2)))
@@ -85,7 +85,7 @@ def cases(draw: st.DrawFn, walls: bool = False) -> Case:
     some = np.where(rng.random((ny, nx)) < draw(st.sampled_from([0.2, 1.0])), 1.0, 0.0)
     rate = draw(st.floats(0, 0.008)) / (until + 20) * some
     spells = (Spell(rate, until), Spell(rate * draw(st.floats(0, 1)), until + 20))[: draw(st.integers(1, 2))]
-    start = draw(st.sampled_from([0.0, 0.004])) * rng.random((ny, nx))
+    start = draw(st.sampled_from([0.0, 0.004])) * (np.ones if smooth else rng.random)((ny, nx))
     return Case(Basin(z, dx, dy, opening, outlet, lip), spells, start)
 
 

@@ -63,12 +63,12 @@ def test_still_water_stays_still(case: Case, share: float) -> None:
 
 @pytest.mark.parametrize("flip", [np.s_[:, ::-1], np.s_[::-1, :], np.s_[::-1, ::-1]])
 @settings(max_examples=25)
-@given(case=cases(walls=True))
+@given(case=cases(walls=True, smooth=True))
 def test_a_mirrored_floor_has_mirrored_water(case: Case, flip: tuple[slice, slice]) -> None:
-    """But for the order in which neighbours lend: rarely more than a step's error."""
+    """But for the order in which neighbours lend, rounding alone tells them apart."""
     there, here = ran(case.turned(flip), 60.0), ran(case, 60.0)
-    assert np.abs(there.depth[flip] - here.depth).max() <= 100 * TOLERANCE
-    assert there.volume[-1] == pytest.approx(here.volume[-1], abs=5 * TOLERANCE * case.basin.area.sum())
+    assert np.abs(there.depth[flip] - here.depth).max() <= 5e-5
+    assert there.volume[-1] == pytest.approx(here.volume[-1], abs=5e-6 * case.basin.area.sum())
 
 
 def test_a_symmetric_floor_has_symmetric_water() -> None:
