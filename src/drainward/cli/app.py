@@ -27,9 +27,18 @@ app = typer.Typer(
 
 
 class Stage(StrEnum):
-    """`job`: before anything is set; `draft`: the floor of a unit just set; `cure`: its bed has cured; `water test`."""
+    """The stages that `check` answers, in the order of the work.
+
+    `job`: what the picked rules and units allow; `survey`: does the room take its unit; `way in`: how it gets there;
+    `dry set`: where it stands; `set`: its holes and what hangs on its walls; `draft`: the floor of a unit just set;
+    `cure`: its bed has cured; `water test`
+    """
 
     JOB = "job"
+    SURVEY = "survey"
+    WAY_IN = "way in"
+    DRY_SET = "dry set"
+    SET = "set"
     DRAFT = "draft"
     CURE = "cure"
     WATER = "water test"
@@ -77,7 +86,7 @@ def check(
             "--stage",
             metavar="S",
             parser=_stage,
-            help='One of job, draft, cure, "water test"; job and draft without it.',
+            help="One of job, survey, way-in, dry-set, set, draft, cure, water-test; job and draft without it.",
         ),
     ] = None,
     as_json: Json = False,

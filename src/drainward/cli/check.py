@@ -6,14 +6,24 @@ whole_job        every room and the job's outlook: printed, and left with the ve
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drainward.cli import show, show_water
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import WATER, answers, find_room, outlook, room_answer, water_answer
+from drainward.cli.compute import (
+    BEFORE,
+    WATER,
+    WAY_IN,
+    Answer,
+    answers,
+    find_room,
+    outlook,
+    room_answer,
+    watched_answer,
+)
 from drainward.cli.exits import end
 from drainward.errors import Problem
 from drainward.finding import Verdict, overall
@@ -21,22 +31,44 @@ from drainward.job import load
 from drainward.job.model import Job
 from drainward.rules.outlook import JobOutlook
 
+if TYPE_CHECKING:
+    from drainward.wayin.plan import Plan
+
 __all__ = ["run", "whole_job"]
 
 
 def run(folder: Path, room: str | None, stage: str | None, as_json: bool) -> None:
     """Compute, print the verdict first, and leave with its exit code."""
     loaded = load(folder)
+    plans, problems = _plans(folder, stage)
+    problems = (*loaded.problems, *problems)
     if room is not None:
-        _one_room(loaded.job, room, stage or "draft", loaded.problems, as_json)
+        _one_room(loaded.job, room, stage or "draft", problems, as_json, plans)
     if stage == "job":
-        _job_stage(loaded.job, loaded.problems, as_json)
-    end(whole_job(loaded.job, loaded.problems, as_json, stage), loaded.problems)
+        _job_stage(loaded.job, problems, as_json)
+    found = answers(loaded.job, stage or "draft", plans)
+    problems = (*problems, *(problem for answer in found for problem in answer.problems))
+    end(_whole_job(loaded.job, found, problems, as_json, stage), problems)
 
 
-def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, stage: str | None = None) -> Verdict:
-    """Every room at one stage, or at the draft stage with the outlook; prints, and returns the verdict over all."""
-    found = answers(job, stage or "draft")
+def _plans(folder: Path, stage: str | None) -> tuple[Mapping[str, Plan], tuple[Problem, ...]]:
+    """The plans of the storeys, where the way in is asked for."""
+    path = folder / "plan.csv"
+    if stage != WAY_IN or not path.exists():
+        return {}, ()
+    from drainward.wayin.plan import read_plan
+
+    return read_plan(path)
+
+
+def whole_job(job: Job, problems: Sequence[Problem], as_json: bool) -> Verdict:
+    """Every room at the draft stage with the outlook; prints, and returns the verdict over all."""
+    return _whole_job(job, answers(job), problems, as_json, None)
+
+
+def _whole_job(
+    job: Job, found: Sequence[Answer], problems: Sequence[Problem], as_json: bool, stage: str | None
+) -> Verdict:
     ahead = outlook(job) if stage is None else None
     verdict = overall(answer.verdict for answer in found)
     if as_json:
@@ -51,16 +83,29 @@ def whole_job(job: Job, problems: Sequence[Problem], as_json: bool, stage: str |
     return verdict
 
 
-def _one_room(job: Job, name: str, stage: str, problems: Sequence[Problem], as_json: bool) -> None:
+def _one_room(
+    job: Job, name: str, stage: str, problems: Sequence[Problem], as_json: bool, plans: Mapping[str, Plan]
+) -> None:
     room = find_room(job, name)
-    answer = water_answer(job, room) if stage == WATER else room_answer(job, room, "draft" if stage == "job" else stage)
+    if stage == WATER or stage in BEFORE:
+        answer = watched_answer(job, room, stage, plans)
+    else:
+        answer = room_answer(job, room, "draft" if stage == "job" else stage)
+    problems = (*problems, *answer.problems)
     if as_json:
         emit(answer.as_json(), problems)
     else:
-        print_room = show_water.one_room if stage == WATER else show.one_room
-        print_room(job, answer)
+        _print_room(stage)(job, answer)
         complain(problems)
     end(answer.verdict, problems)
+
+
+def _print_room(stage: str) -> Callable[[Job, Answer], None]:
+    if stage in BEFORE:
+        from drainward.cli import show_before
+
+        return show_before.one_room
+    return show_water.one_room if stage == WATER else show.one_room
 
 
 def _job_stage(job: Job, problems: Sequence[Problem], as_json: bool) -> None:

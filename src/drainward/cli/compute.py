@@ -1,22 +1,23 @@
 """From a loaded job to answers, for every command that shows them.
 
-Answer                 one room's draft or water test, or why there is none
+Answer                 one room at a stage, or why there is no answer
+BEFORE, WATER          the stages before a unit is set; the stage at which water is poured
 find_room              a room by name
 room_answer, answers   one room's answer; every room's, with a bar on a terminal's stderr
-water_answer           one room's water test, with a bar: it takes its time
+watched_answer         one room's, with a bar: the water and the way in take their time
 outlook                what can be said before anything is set
 """
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drainward.cli.exits import bad_use
-from drainward.errors import StageError
+from drainward.errors import InputError, Problem, StageError
 from drainward.finding import Verdict
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
@@ -27,47 +28,73 @@ from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
 from drainward.rules.window import job_warnings
 
+if TYPE_CHECKING:
+    from drainward.pocket.stage import DrySet, SetOut, Survey
+    from drainward.wayin.plan import Plan
+    from drainward.wayin.result import WayIn
+
+    Before = Survey | WayIn | DrySet | SetOut
+
 __all__ = [
+    "BEFORE",
+    "NOT_MEASURED",
+    "NOT_READ",
     "WATER",
+    "WAY_IN",
     "Answer",
     "answers",
     "find_room",
     "outlook",
     "room_answer",
-    "water_answer",
+    "watched_answer",
     "water_tests",
 ]
+
+WAY_IN = "way in"
+NOT_READ, NOT_MEASURED = "not read yet", "not measured yet"
+BEFORE = ("survey", WAY_IN, "dry set", "set")
 
 Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One room: its draft, or at the water test its water, or in `says` why there is none, which proves nothing."""
+    """One room: its draft, its water at the water test, what is known before it is set, or in `says` why none of it is.
+
+    problems : of the input, found only now: they keep the room from an answer
+    """
 
     room: Room
     draft: Draft | None
     says: str = ""
     stage: str = "draft"
     water: Water | None = None
+    before: Before | None = None
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def found(self) -> Draft | Water | Before | None:
+        """The answer of the stage."""
+        return self.draft or self.water or self.before
 
     @property
     def verdict(self) -> Verdict:
-        found = self.draft or self.water
+        found = self.found
         return Verdict.NOT_PROVEN if found is None else found.verdict
 
     def as_json(self) -> dict[str, Any]:
         """The object of the stage."""
-        found = self.draft or self.water
+        found = self.found
         if found is not None:
             return found.as_json()
+        floor = {} if self.stage in BEFORE else {"readings": {"used": 0, "rejected": []}}
         return {
             "schema": 1,
             "room": self.room.room,
             "stage": self.stage,
             "verdict": str(self.verdict),
             "findings": [],
-            "readings": {"used": 0, "rejected": []},
+            **floor,
             "says": self.says,
         }
 
@@ -89,10 +116,21 @@ def water_tests(job: Job, room: str) -> tuple[WaterTest, ...]:
     return tuple(test for test in job.water_tests if test.room == room)
 
 
-def room_answer(job: Job, room: Room, stage: str = "draft", progress: Progress | None = None) -> Answer:
-    """The floor or the water of one room at a stage; without readings it still says which to take first."""
-    readings = at_stage(job.readings, room.room, stage)
+def room_answer(
+    job: Job,
+    room: Room,
+    stage: str = "draft",
+    progress: Progress | None = None,
+    plans: Mapping[str, Plan] | None = None,
+) -> Answer:
+    """One room at a stage; a floor without readings, a pocket without measures still says which to take first.
+
+    plans : of the storeys, for the way in
+    """
     try:
+        if stage in BEFORE:
+            return _before_answer(job, room, stage, progress, plans or {})
+        readings = at_stage(job.readings, room.room, stage)
         if stage == WATER:
             from drainward.floor.film import water_stage
 
@@ -105,23 +143,59 @@ def room_answer(job: Job, room: Room, stage: str = "draft", progress: Progress |
         return Answer(room, None, str(refusal), stage)
 
 
-def water_answer(job: Job, room: Room) -> Answer:
-    """The water of one room, with a bar on a terminal's stderr."""
+def _before_answer(job: Job, room: Room, stage: str, progress: Progress | None, plans: Mapping[str, Plan]) -> Answer:
+    try:
+        return Answer(room, None, stage=stage, before=_before(job, room, stage, progress, plans))
+    except InputError as error:
+        says = "; ".join(str(problem) for problem in error.problems)
+        return Answer(room, None, says, stage, problems=error.problems)
+
+
+def _before(job: Job, room: Room, stage: str, progress: Progress | None, plans: Mapping[str, Plan]) -> Before:
+    if stage == WAY_IN:
+        from drainward.wayin.plan import plan_of
+        from drainward.wayin.stage import way_in_stage
+
+        plan = plan_of(plans, room.room, room.floor)
+        if plan is None:
+            storey = f'floor "{room.floor}"' if room.floor else "its storey"
+            raise StageError(f"no plan of {storey}: draw its walls, doors, a start and the goal in plan.csv")
+        return way_in_stage(job, room.room, plan, progress=progress)
+    from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
+
+    if stage == "survey":
+        return survey_stage(job, room.room)
+    return dry_set_stage(job, room.room) if stage == "dry set" else set_stage(job, room.room)
+
+
+def watched_answer(job: Job, room: Room, stage: str, plans: Mapping[str, Plan] | None = None) -> Answer:
+    """One room at a stage, with a bar on a terminal's stderr."""
     with _bar(1) as watch:
-        return room_answer(job, room, WATER, watch(0, room.room))
+        return room_answer(job, room, stage, watch(0, room.room), plans)
 
 
-def answers(job: Job, stage: str = "draft") -> tuple[Answer, ...]:
-    """Every room's answer, in the job's order; rooms not read yet cost nothing."""
+def answers(job: Job, stage: str = "draft", plans: Mapping[str, Plan] | None = None) -> tuple[Answer, ...]:
+    """Every room's answer, in the job's order; rooms not read or measured yet cost nothing."""
     found = []
     with _bar(len(job.rooms)) as watch:
         for number, room in enumerate(job.rooms):
-            unread = not at_stage(job.readings, room.room, stage)
             progress = watch(number, room.room)
+            missing = _nothing(job, room, stage, plans or {})
             found.append(
-                Answer(room, None, "not read yet", stage) if unread else room_answer(job, room, stage, progress)
+                Answer(room, None, missing, stage) if missing else room_answer(job, room, stage, progress, plans)
             )
+            if progress is not None:
+                progress("done", 1.0)
     return tuple(found)
+
+
+def _nothing(job: Job, room: Room, stage: str, plans: Mapping[str, Plan]) -> str:
+    """That nothing is known of a room at a stage, in the words of the list; "" where something is."""
+    if stage not in BEFORE:
+        return "" if at_stage(job.readings, room.room, stage) else NOT_READ
+    if stage == WAY_IN:
+        return "" if any(plan.goal(room.room) is not None for plan in plans.values()) else NOT_MEASURED
+    return "" if any(measure.room == room.room for measure in job.survey) else NOT_MEASURED
 
 
 def outlook(job: Job) -> JobOutlook:

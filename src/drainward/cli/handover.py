@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
-from drainward.cli.compute import find_room, room_answer, water_answer, water_tests
+from drainward.cli.compute import WATER, find_room, room_answer, watched_answer, water_tests
 from drainward.cli.exits import bad_use, end
 from drainward.finding import overall
 from drainward.job import load
@@ -32,7 +32,7 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     answer = room_answer(job, room)
     if answer.draft is None:
         bad_use(f"room {room.room} has nothing to hand over: {answer.says}")
-    water = water_answer(job, room).water if with_water or water_tests(job, room.room) else None
+    water = watched_answer(job, room, WATER).water if with_water or water_tests(job, room.room) else None
     readings = at_stage(job.readings, room.room, "draft")
     pdf = handover_pdf(
         job, room, answer.draft, job.units[room.unit], readings, water, lambda photo: read_photo(folder, photo)

@@ -21,7 +21,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from drainward.cli.compute import Answer
+from drainward.cli.compute import BEFORE, NOT_MEASURED, NOT_READ, Answer
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Rejected
 from drainward.job.model import Job
@@ -242,18 +242,32 @@ def _why(answer: Answer) -> str:
     """What stands behind a room's verdict, without the verdict."""
     if answer.draft is not None:
         return headline(answer.draft).says.split(": ", 1)[-1]
-    return answer.says if answer.water is None else water_headline(answer.water).says.split(": ", 1)[-1]
+    if answer.water is not None:
+        return water_headline(answer.water).says.split(": ", 1)[-1]
+    if answer.before is not None:
+        from drainward.report.pocket_words import why
+
+        return why(answer.before)
+    return answer.says
 
 
 def _counts(found: Sequence[Answer]) -> str:
     if not found:
         return "No rooms to judge."
-    counted = Counter("not read yet" if a.draft is None and a.water is None else str(a.verdict) for a in found)
+    counted = Counter(_counted(answer) for answer in found)
     order = (
         ("meets", "meets", "meet"),
         ("fails", "fails", "fail"),
         ("not proven", "not proven", "not proven"),
-        ("not read yet", "not read yet", "not read yet"),
+        (NOT_READ, NOT_READ, NOT_READ),
+        (NOT_MEASURED, NOT_MEASURED, NOT_MEASURED),
     )
     parts = [f"{counted[key]} {one if counted[key] == 1 else many}" for key, one, many in order if counted[key]]
     return f"{len(found)} room{'' if len(found) == 1 else 's'}: {', '.join(parts)}."
+
+
+def _counted(answer: Answer) -> str:
+    """What a room is counted as."""
+    if answer.found is None and (answer.stage not in BEFORE or answer.says == NOT_MEASURED):
+        return NOT_MEASURED if answer.stage in BEFORE else NOT_READ
+    return str(answer.verdict)

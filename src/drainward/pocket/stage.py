@@ -199,11 +199,14 @@ def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0)
     arrived = tuple(row for row in job.received if row.room == room)
     unit, adjusted, placed, drawn = _placed(job, room, sheet, arrived, samples, seed)
     sizes = room_sizes(here, job.survey)
+    stands = findings(unit, adjusted.pocket, placed, drawn, job, book)
+    known = {finding.id for finding in stands}
     told = (
-        *findings(unit, adjusted.pocket, placed, drawn, job, book),
+        *stands,
         *_withheld(adjusted),
         *receive_findings(sheet, arrived, job.risk),
-        *room_findings(job, book, here, unit, sizes),
+        # What the placement answers of this pocket, such as the threshold's rise, is not asked of the cut sheet again.
+        *(finding for finding in room_findings(job, book, here, unit, sizes) if finding.id not in known),
     )
 
     def fits(model: UnitModel) -> Verdict:

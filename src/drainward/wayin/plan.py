@@ -1,6 +1,7 @@
 """The way through a building as a simple plan: walls, doors and ceilings of one storey, a start and a goal.
 
 Plan (Wall, Door, Ceiling, Place)   what stands in the way
+plan_of                             the plan that leads to a room's pocket
 read_plan                           plan.csv of the job folder to plans, one a storey; docs/job-folder.md says how it is written
 barriers                            the faces that a box of some height meets
 REQUIRED, OPTIONAL, KINDS           columns, and kinds of points
@@ -25,7 +26,19 @@ from drainward.job.records import read_grid
 from drainward.job.table import Row, RowReader, tabulate
 from drainward.quantity import INCH, parse_length
 
-__all__ = ["KINDS", "OPTIONAL", "REQUIRED", "Ceiling", "Door", "Place", "Plan", "Wall", "barriers", "read_plan"]
+__all__ = [
+    "KINDS",
+    "OPTIONAL",
+    "REQUIRED",
+    "Ceiling",
+    "Door",
+    "Place",
+    "Plan",
+    "Wall",
+    "barriers",
+    "plan_of",
+    "read_plan",
+]
 
 Array = NDArray[np.float64]
 Point = tuple[float, float]
@@ -101,6 +114,15 @@ class Plan:
 
     def goal(self, room: str) -> Place | None:
         return next((place for place in self.goals if name_key(place.name) == name_key(room)), None)
+
+
+def plan_of(plans: Mapping[str, Plan], room: str, floor: str) -> Plan | None:
+    """The plan of a room's storey, else one that has the room's pocket for a goal; None where there is neither.
+
+    plans : as `read_plan` has them
+    """
+    found = plans.get(name_key(floor))
+    return found or next((plan for plan in plans.values() if plan.goal(room) is not None), None)
 
 
 def read_plan(path: Path) -> tuple[dict[str, Plan], tuple[Problem, ...]]:
