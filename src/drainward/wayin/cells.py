@@ -167,17 +167,30 @@ def _holds(cells: Cells, n: int, point: Array) -> bool:
 
 
 @kernel
-def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float) -> int:
+def _away(cells: Cells, n: int, tight: Array) -> float:
+    """How far the middle of cell n is from the nearest of the poses `tight` (k, 3)."""
+    x, y, turn = _middle(cells, n)
+    best = math.inf
+    for k in range(len(tight)):
+        off = abs(turn - tight[k, 2]) % math.pi
+        best = min(best, math.hypot(x - tight[k, 0], y - tight[k, 1]) + cells.grid[4] * min(off, math.pi - off))
+    return best
+
+
+@kernel
+def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float, tight: Array) -> int:
     """The cell of the path to split; -1 where none moves more than a quarter of what is open."""
     fine = max((bound - guess) / 4, 1e-6)
-    least, tightest = -1, -1
+    least, tightest, closest = -1, -1, math.inf
     for side in range(2):
         n = near if side == 0 else far
         while n >= 0:
             if least < 0 or cells.value[n, 1] < cells.value[least, 1]:
                 least = n
-            if cells.value[n, 2] > fine and (tightest < 0 or cells.value[n, 0] < cells.value[tightest, 0]):
-                tightest = n
+            if cells.value[n, 2] > fine:
+                away = cells.value[n, 0] if len(tight) == 0 else _away(cells, n, tight)
+                if away < closest:
+                    tightest, closest = n, away
             n = cells.links[n, 2]
     return least if cells.value[least, 2] > fine else tightest
 
@@ -185,12 +198,12 @@ def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float) -> in
 @kernel
 def press(
     cells: Cells, walls: Walls, half_length: float, half_width: float, start: Array, goal: Array,
-    level: float, guess: float, splits: int,
+    level: float, guess: float, splits: int, tight: Array,
 ) -> tuple[float, int, int, int]:  # fmt: skip
     """Split until the floods meet nowhere above `level`, or so many cells are split, or no cell there is coarse any more.
 
     start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as: the cell with the least key is split
-    while it is coarse beside the bound less the guess, after that the tightest other coarse cell of the path
+    while it is coarse beside the bound less the guess, after that the coarse cell of the path nearest to one of `tight` (k, 3), the tightest poses known
     Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there
     (-1 where the bound is `level`), and how many cells were split.
     """
@@ -243,7 +256,7 @@ def press(
         near, far = (n, met) if side == 1 else (met, n)
         if met == n:
             near, far = (parent, n) if side == 1 else (n, parent)
-        weakest = _coarse(cells, near, far, bound, guess)
+        weakest = _coarse(cells, near, far, bound, guess, tight)
         if weakest < 0 or done >= splits or cells.used[0] + 8 > len(cells.links):
             return bound, near, far, done
         mark = kept = cells.links[weakest, 3]

@@ -20,6 +20,7 @@ Array = NDArray[np.float64]
 
 _ROWS = 8
 _STEP = 1e-7
+_SPARE = 0.01  # poses are moved so much clearer than is asked, so that few are needed between them, m
 
 
 @kernel
@@ -184,7 +185,7 @@ def polish(
         if (k == 0 and fixed[0]) or (k == n - 1 and fixed[1]):
             free[k] = clearance(walls, half_length, half_width, at[k, 0], at[k, 1], at[k, 2])
         else:
-            free[k] = raise_pose(walls, half_length, half_width, at[k], along, enough)
+            free[k] = raise_pose(walls, half_length, half_width, at[k], along, enough + _SPARE)
     last = n - 1
     least = min(enough, free[:n].min()) - tolerance
     k = 0
@@ -201,7 +202,7 @@ def polish(
         at[n] = (at[k] + at[m]) / 2
         free[n] = clearance(walls, half_length, half_width, at[n, 0], at[n, 1], at[n, 2])
         if free[n] < least + tolerance:
-            free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough)
+            free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough + _SPARE)
             least = min(least, free[n] - tolerance)
         after[k], after[n] = n, m
         n += 1

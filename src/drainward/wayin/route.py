@@ -29,9 +29,11 @@ WITHIN = 0.01 * INCH
 """How far apart the two bounds may stay, m."""
 
 _MOST_CELLS = 1_500_000
-_MOST_POSES = 60_000
-_MOST_ROUNDS = 400
+_MOST_POSES = 30_000
+_MOST_ROUNDS = 8
 _SPLITS = 40
+_FOCI = 8
+_NEAR = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +95,16 @@ def find_route(
     tell("laying out the plan", 0.0)
     cells = open_cells(walls, long, short, max(0.1, 0.22 * reach), _MOST_CELLS)
     low, high, best, tightest = -math.inf, math.inf, np.empty((0, 3)), 0
-    guess, splits, opened = -math.inf, 0, math.inf
+    guess, splits, opened = -math.inf, _SPLITS, math.inf
+    foci = np.empty((0, 3))
     for turn in range(_MOST_ROUNDS):
-        high, near, far, done = press(cells, walls, long, short, ends[0], ends[1], low + within, guess, splits)
+        high, near, far, done = press(cells, walls, long, short, ends[0], ends[1], low + within, guess, splits, foci)
         if near < 0:
             break
         path = _joined(path_to(cells, near, far), ends)
-        kept, moved, tight = polish(walls, long, short, path, fixed, high, within / 10, _MOST_POSES)
+        kept, moved, tight = polish(walls, long, short, path, fixed, high, within / 2, _MOST_POSES)
+        if kept > -CAP - 1 and kept - low > -_NEAR:
+            foci = np.vstack([foci, moved[tight]])[-_FOCI:]
         if kept > low:
             low, best, tightest = kept, moved, tight
         if high - low <= within or (turn and not done):
@@ -107,7 +112,7 @@ def find_route(
         opened = opened if math.isfinite(opened) else high - low
         share = math.log(opened / (high - low)) / math.log(opened / within)
         tell("proving the tightest place", min(0.99, max(0.0, share)))
-        guess, splits = max(low, high - CAP), min(2 * splits, 2000) if splits else _SPLITS
+        guess, splits = max(low, high - CAP), min(2 * splits, 8 * _SPLITS)
     tell("done", 1.0)
     touched = _contacts(walls.segments, walls, long, short, best, tightest)
     return Route(low, max(high, low), best, tightest, touched)
