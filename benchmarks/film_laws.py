@@ -62,7 +62,7 @@ def spreading() -> float:
         edge = step * (np.count_nonzero(r.ran.depth[0] > SEEN) - 0.5)
         offs[step, tolerance] = r.off
         print(
-            f"  {step / INCH:.3f} in, tolerance {1e6 * tolerance:.0f} um      {r.law:.4f}   {r.off:+.3%}   "
+            f"  {step / INCH:.3f} in, tolerance {1e6 * tolerance:.1f} um    {r.law:.4f}   {r.off:+.3%}   "
             f"{r.second / r.law - 1:+.3%}     {edge / r.law - 1:+.1%}     {len(r.ran.t) - 1:6d}"
         )
     return offs[INCH / 4, TOLERANCE]

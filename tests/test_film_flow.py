@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from drainward.errors import StageError
 from drainward.floor.film.flow import TOLERANCE, Basin, Ran, Spell, _Stepper, run
-from drainward.floor.film.outlet import LIP_WEIR, Outlet
+from drainward.floor.film.outlet import LIP_WEIR, Outlet, flow_at
 from drainward.validation.film_laws import disc, dish, draining, front, sheet
 
 LEVEL = np.zeros((5, 7))
@@ -171,6 +171,21 @@ def test_the_pipe_limits_what_several_nodes_take() -> None:
     found = run(floor, poured(floor), WATER, until=60.0)
     assert found.stream.max() < 1.02e-6
     assert found.stream[-1] == pytest.approx(1e-6, rel=0.02)
+
+
+@pytest.mark.parametrize("radius", [0.5, 1.0, 2.0])
+def test_a_shower_stands_over_its_drain_as_the_weir_asks(radius: float) -> None:
+    """Once steady, the drain takes what comes, within the share at which the run ends: whatever the steps."""
+    from_drain = np.hypot(np.arange(-18, 19)[:, None], np.arange(-30, 31))
+    places = [(int(i), int(j)) for i, j in np.argwhere(from_drain <= radius)]
+    outlet, flow = Outlet(weir=1.66 * 2 * math.pi * radius * INCH, orifice=1.0, capacity=1.0), 1.5e-4
+    floor = basin(0.02 * from_drain * INCH, drain=places, outlet=outlet)
+    rain = Spell(np.full(from_drain.shape, flow / floor.area.sum()), 600.0)
+    for tolerance in (5e-6, 1e-6):
+        found = run(floor, [rain], WATER, until=600.0, rest=0.01 * flow, tolerance=tolerance)
+        deep = np.average(found.depth[floor.opening], weights=floor.area[floor.opening])
+        assert flow_at(outlet, deep) == pytest.approx(flow, rel=0.015)
+        assert found.stream[-1] == pytest.approx(flow, rel=0.015)
 
 
 def test_a_drain_in_the_row_of_the_lip_keeps_the_balance() -> None:
