@@ -14,12 +14,13 @@ from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
 from drainward.validation.screws import CHECKS as SCREWS
 from drainward.validation.survey import CHECKS as SURVEY
 from drainward.validation.water import CHECKS as WATER
+from drainward.validation.way_in import CHECKS as WAY_IN
 from drainward.validation.windows import CHECKS as WINDOWS
 
 __all__ = ["CHECKS"]
 
 CHECKS: tuple[Check, ...] = (
-    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM,
+    *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM, *WAY_IN,
     *SURVEY,
     *POCKET_FIT,
 )  # fmt: skip
