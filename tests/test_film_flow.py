@@ -31,7 +31,7 @@ def poured(floor: Basin, volume: float = 4e-4, over: float = 10.0) -> list[Spell
     return [Spell(np.full(floor.z.shape, volume / over / floor.area.sum()), over)]
 
 
-@settings(max_examples=80)
+@settings(max_examples=50)
 @given(cases())
 def test_never_below_empty_and_nothing_lost(case: Case) -> None:
     found = ran(case)
@@ -275,13 +275,13 @@ def test_wet_until_is_when_it_was_last_deeper() -> None:
 def test_finer_tolerance_comes_closer() -> None:
     floor = basin(CONE, drain=[MIDDLE])
     spells = poured(floor)
-    true = run(floor, spells, WATER, until=15.0, tolerance=1e-9).depth
+    true = run(floor, spells, WATER, until=15.0, tolerance=1e-8).depth
     errors = [
         float(np.abs(run(floor, spells, WATER, until=15.0, tolerance=tolerance).depth - true).max())
-        for tolerance in (2e-5, 2e-6, 2e-7, 2e-8)
+        for tolerance in (2e-5, 2e-6, 2e-7)
     ]
     assert errors == sorted(errors, reverse=True)
-    assert errors[-1] < errors[0] / 50
+    assert errors[-1] < errors[0] / 10
     assert errors[2] < 20e-6
 
 
