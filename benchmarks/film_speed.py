@@ -154,8 +154,12 @@ class Explicit:
             to[:-1] -= q
             to[1:] += q
         weir, orifice, lip_weir, lip = self.law
-        deep = h[self.basin.opening]
-        change[self.basin.opening] -= np.minimum(weir * deep**1.5, orifice * np.sqrt(deep)) / self.opening
+        held = float((h * self.basin.area)[self.basin.opening].sum())
+        deep = held / self.opening
+        if held > 0:
+            change[self.basin.opening] -= (
+                min(weir * deep**1.5, orifice * math.sqrt(deep)) / held * h[self.basin.opening]
+            )
         change[-1] -= lip_weir * np.maximum(h[-1] - lip, 0.0) ** 1.5
         dt = min(SAFETY / (4 * self.k * widest) if widest else 1e-3, 1e-3)
         if t < POUR:
@@ -166,9 +170,10 @@ class Explicit:
         """The whole run, compiled: depths at the end, steps, and states along the way."""
         starts, h, t, steps = [], np.zeros_like(self.basin.z), 0.0, 0
         rows, columns = np.nonzero(self.basin.opening)
+        areas = self.basin.area[rows, columns]
         for part in np.linspace(0, until, STRETCHES + 1)[1:]:
             starts.append((h.copy(), t))
-            h, t, n = _euler(h, self.basin.z, self.rain, t, part, self.k, rows, columns, self.opening, *self.law)
+            h, t, n = _euler(h, self.basin.z, self.rain, t, part, self.k, rows, columns, areas, self.opening, *self.law)
             steps += n
         return h, steps, starts
 
@@ -176,6 +181,7 @@ class Explicit:
         """Mean time of a step in numpy over stretches of the run; raises where it steps otherwise than compiled."""
         took = 0.0
         rows, columns = np.nonzero(self.basin.opening)
+        areas = self.basin.area[rows, columns]
         for start, at in starts:
             h, t = start, at
             begun = perf_counter()
@@ -183,7 +189,9 @@ class Explicit:
                 h, dt = self.step(h, t)
                 t += dt
             took += perf_counter() - begun
-            same, _, _ = _euler(start, self.basin.z, self.rain, at, t, self.k, rows, columns, self.opening, *self.law)
+            same, _, _ = _euler(
+                start, self.basin.z, self.rain, at, t, self.k, rows, columns, areas, self.opening, *self.law
+            )
             assert np.allclose(h, same, rtol=1e-6, atol=1e-12), "numpy and compiled Euler differ"
         return took / (len(starts) * LONG)
 
@@ -215,7 +223,7 @@ def _faces(h: Any, z: Any, k: float, change: Any) -> float:
 
 @numba.njit
 def _euler(
-    h: Any, z: Any, rain: Any, t: float, until: float, k: float, rows: Any, columns: Any,
+    h: Any, z: Any, rain: Any, t: float, until: float, k: float, rows: Any, columns: Any, areas: Any,
     opening: float, weir: float, orifice: float, lip_weir: float, lip: float,
 ) -> Any:  # fmt: skip
     h = h.copy()
@@ -223,9 +231,13 @@ def _euler(
     while t < until - 1e-12:
         change = rain.copy() if t < POUR else np.zeros_like(h)
         widest = _faces(h, z, k, change)
+        held = 0.0
         for s in range(len(rows)):
-            d = h[rows[s], columns[s]]
-            change[rows[s], columns[s]] -= min(weir * d**1.5, orifice * math.sqrt(d)) / opening
+            held += h[rows[s], columns[s]] * areas[s]
+        d = held / opening
+        taken = min(weir * d**1.5, orifice * math.sqrt(d)) / held if held > 0 else 0.0
+        for s in range(len(rows)):
+            change[rows[s], columns[s]] -= taken * h[rows[s], columns[s]]
         for j in range(h.shape[1]):
             change[-1, j] -= lip_weir * max(h[-1, j] - lip, 0.0) ** 1.5
         dt = min(SAFETY / (4 * k * widest) if widest > 0 else 1e-3, 1e-3)
