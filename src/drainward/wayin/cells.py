@@ -27,6 +27,10 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
+_MOST_WORK = 400_000
+"""Cells looked at in one go; a plan that needs more is answered with wider bounds, which are still bounds."""
+
+
 class Cells(NamedTuple):
     """place : (n, 4) level and whole-number x, y, turn at that level;  value : (n, 3) clearance, key, move.
 
@@ -219,8 +223,10 @@ def press(
                 heapq.heappush(queue, (-cells.value[n, 1], n, 1))
             if _holds(cells, n, goal):
                 heapq.heappush(queue, (-cells.value[n, 1], n, 2))
+    work = 0
     while len(queue) > 0:
         key, n, side = heapq.heappop(queue)
+        work += 1
         key = -key
         if key <= level:
             return level, -1, -1, done
@@ -257,7 +263,7 @@ def press(
         if met == n:
             near, far = (parent, n) if side == 1 else (n, parent)
         weakest = _coarse(cells, near, far, bound, guess, tight)
-        if weakest < 0 or done >= splits or cells.used[0] + 8 > len(cells.links):
+        if weakest < 0 or done >= splits or work > _MOST_WORK or cells.used[0] + 8 > len(cells.links):
             return bound, near, far, done
         mark = kept = cells.links[weakest, 3]
         if met == n:
