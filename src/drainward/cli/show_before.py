@@ -87,7 +87,9 @@ def _way_in(out: Console, way: WayIn) -> None:
         out,
         _findings(way.findings, lambda finding: False),
         [Text("\nWays to carry it", "bold"), _carries(way.carries)],
-        [Text("\nThe way", "bold"), *steps] if steps else [],
+        [Text(f"\n{'The way' if way.carries[0].open else 'The way that lacks least'}", "bold"), *steps]
+        if steps
+        else [],
         [Text("\nWhat would open a way", "bold"), *changes] if changes else [],
         [Text("\nThe lift", "bold"), *lift],
     )

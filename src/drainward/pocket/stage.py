@@ -118,7 +118,7 @@ class DrySet:
         placed, pocket = self.placed, self.adjusted.pocket
         faces = [
             {
-                "wall": Wall(int(pocket.wall[s.index])).name.lower(), "stud": int(pocket.stud[s.index]),
+                "wall": Wall(int(pocket.wall[s.index])).name.lower(), "stud": int(pocket.stud[s.index]) + 1,
                 "at": float(pocket.at[s.index]), "z": float(pocket.z[s.index]), "thickness": s.thickness, "u": s.u,
             }
             for s in placed.shims
