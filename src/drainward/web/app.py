@@ -8,9 +8,10 @@
 /rooms/R/plan.svg          the plan as paper shows it
 /rooms/R/handover.pdf      the evidence on paper
 POST /rooms/R/readings     a reading in
-POST /rooms/R/withdrawals  a reading or a water test taken back
+POST /rooms/R/withdrawals  a reading, a water test, a measure or a size taken back
 
-The water's addresses stand in `drainward.web.water_pages`.
+The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
+`drainward.web.survey_pages`.
 """
 
 from __future__ import annotations
@@ -42,11 +43,21 @@ from drainward.floor.result import Draft
 from drainward.job.model import Reading, Room
 from drainward.report.cautions import cautions
 from drainward.web.answer import reading_rows
-from drainward.web.desk import FULL, QUICK, Compute, ComputeWater, engine, water_engine
+from drainward.web.desk import (
+    FULL,
+    QUICK,
+    Compute,
+    ComputeBefore,
+    ComputeWater,
+    before_engine,
+    engine,
+    water_engine,
+)
 from drainward.web.entry import read_entry
 from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
 from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
+from drainward.web.survey_pages import SurveyPages
 from drainward.web.water_pages import WaterPages
 
 if TYPE_CHECKING:
@@ -61,17 +72,18 @@ def create_app(
     *,
     compute: Compute = engine,
     compute_water: ComputeWater = water_engine,
+    compute_before: ComputeBefore = before_engine,
     names: Iterable[str] = (),
 ) -> Starlette:
     """The page of one job.
 
     store   : where readings are kept; None shows the folder's readings and takes none
-    compute, compute_water : what computes a draft, and a water test
+    compute, compute_water, compute_before : what computes a draft, a water test, the stages before a unit is set
     names   : host names, beside this machine's own, under which the page may be reached
     Raises InputError when the folder cannot be used.
     """
-    pages = _Pages(Site(job_folder, store, compute, compute_water))
-    water = WaterPages(pages.site, pages.templates)
+    pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before))
+    water, survey = WaterPages(pages.site, pages.templates), SurveyPages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -87,6 +99,7 @@ def create_app(
             Route("/rooms/{room:path}/plan.svg", pages.plan),
             Route("/rooms/{room:path}/handover.pdf", pages.handover),
             *water.routes(),
+            *survey.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),
@@ -231,7 +244,7 @@ class _Pages:
         room = asked_room(self.site.rooms, request)
         typed = (await read_form(request)).fields
         why, who = (" ".join(typed.get(name, "").split()) for name in ("why", "who"))
-        field = "test" if "test" in typed else "reading"
+        field = next((name for name in _PARTS if name in typed), "reading")
         entry = typed.get(field, "")
         try:
             await run_in_threadpool(self.site.withdraw, room, field, entry, why[:500], who[:80], datetime.now(UTC))
@@ -241,7 +254,7 @@ class _Pages:
             raise HTTPException(422, str(error)) from None
         if wants_json(request):
             return JSONResponse({"withdrawn": entry})
-        return RedirectResponse(room_path(room.room) + ("/water" if field == "test" else ""), 303)
+        return RedirectResponse(room_path(room.room) + _PARTS.get(field, ""), 303)
 
     async def refused(self, request: Request, error: Exception) -> Response:
         """404, 405, 422: said in a sentence, on a page or in JSON."""
@@ -259,6 +272,10 @@ class _Pages:
     async def _computed(self, room: Room, readings: tuple[Reading, ...], samples: int) -> Draft:
         # Shielded: several pages may wait for the same draft, and one that goes away must not take it along.
         return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask(room.room, readings, samples)))
+
+
+_PARTS = {"test": "/water", "measure": "/survey", "received": "/survey"}
+"""Where an entry that was taken back is shown, by the field that names it."""
 
 
 def _unbroken(words: str) -> str:

@@ -2,7 +2,8 @@
 
 Compute, ComputeWater      what computes a draft and a water test: `drainward.floor.draft_stage` and
                            `drainward.floor.film.water_stage`, or stand-ins of the same form in tests
-Desk                       asks for both, tells what is known and how far the rest is
+ComputeBefore, Before      what computes the stages before a unit is set, and their answers
+Desk                       asks for all of them, tells what is known and how far the rest is
 QUICK, FULL                posterior samples of a draft's first estimate and of its refined answer
 WATER_QUICK, WATER_FULL    floors that water is poured on, for the same two
 """
@@ -14,21 +15,27 @@ from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Reading, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, WaterTest
+
+if TYPE_CHECKING:
+    from drainward.pocket.stage import DrySet, SetOut, Survey
 
 __all__ = [
     "FULL",
     "QUICK",
     "WATER_FULL",
     "WATER_QUICK",
+    "Before",
     "Compute",
+    "ComputeBefore",
     "ComputeWater",
     "Desk",
     "Key",
+    "before_engine",
     "engine",
     "water_engine",
 ]
@@ -37,7 +44,18 @@ QUICK, FULL = 100, 1000
 WATER_QUICK, WATER_FULL = 24, 200
 
 Progress = Callable[[str, float], None]
-Answer = TypeVar("Answer", Draft, Water)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Before:
+    """The stages before a unit is set, from one survey."""
+
+    survey: Survey
+    dry_set: DrySet
+    set_out: SetOut
+
+
+Answer = TypeVar("Answer", Draft, Water, Before)
 
 
 class Compute(Protocol):
@@ -63,6 +81,12 @@ class ComputeWater(Protocol):
     ) -> Water: ...
 
 
+class ComputeBefore(Protocol):
+    """A job that holds the room's measures and sizes received, to the stages before its unit is set."""
+
+    def __call__(self, job: Job, room: str, *, progress: Progress | None) -> Before: ...
+
+
 def engine(job: Job, room: str, readings: tuple[Reading, ...], *, samples: int, progress: Progress | None) -> Draft:
     """The floor engine, imported on first use: its compiled kernels cost more than the whole page."""
     from drainward.floor import draft_stage
@@ -85,11 +109,23 @@ def water_engine(
     return water_stage(job, room, readings, tests, samples=samples, progress=progress)
 
 
+def before_engine(job: Job, room: str, *, progress: Progress | None) -> Before:
+    """The stages of `drainward.pocket.stage`, imported on first use like the floor's."""
+    from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
+
+    survey = survey_stage(job, room)
+    if progress is not None:
+        progress("survey", 0.6)
+    dry_set = dry_set_stage(job, room)
+    return Before(survey, dry_set, set_stage(job, room))
+
+
 @dataclass(frozen=True, slots=True)
 class Key:
     """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
 
-    tests : None for a draft, which no test changes
+    tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
+            received in place of both, and no samples.
     """
 
     room: str
@@ -98,8 +134,8 @@ class Key:
     samples: int
 
 
-DRAFT, WATER, BOARD = range(3)
-"""Who goes first: whoever waits for a draft, whoever waits for water, the job's page."""
+DRAFT, BEFORE, WATER, BOARD = range(4)
+"""Who goes first: whoever waits for a draft, for a survey, for water, the job's page."""
 
 
 @dataclass(slots=True, eq=False)
@@ -123,9 +159,10 @@ class _Shelf(Generic[Answer]):
 class Desk:
     """Computes each answer once and keeps the last ones.
 
-    Three threads: one for the person who waits for a draft at a room's page, one for the person who waits for its
-    water, one that fills the job's page. Each stands still while one before it works. Methods may be called from any
-    thread. kept, kept_water : how many drafts and waters are kept; a water holds some megabytes of frames.
+    Four threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
+    one for the person who waits for its water, one that fills the job's page. Each stands still while one before it
+    works. Methods may be called from any thread. kept, kept_water : how many drafts (and surveys) and waters are kept;
+    a water holds some megabytes of frames.
     """
 
     def __init__(
@@ -135,12 +172,16 @@ class Desk:
         compute_water: ComputeWater = water_engine,
         kept: int = 96,
         kept_water: int = 24,
+        compute_before: ComputeBefore = before_engine,
     ) -> None:
         self._job, self._compute, self._compute_water = job, compute, compute_water
+        self._compute_before = compute_before
         self._drafts: _Shelf[Draft] = _Shelf(kept)
         self._waters: _Shelf[Water] = _Shelf(kept_water)
-        self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in ("draft", "water", "board"))
-        self._turns: list[_Task[Draft] | _Task[Water]] = []
+        self._befores: _Shelf[Before] = _Shelf(kept)
+        names = ("draft", "survey", "water", "board")
+        self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in names)
+        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before]] = []
         self._changed = threading.Condition()
         self._closed = False
 
@@ -189,6 +230,22 @@ class Desk:
             return self._compute_water(self._job, room, readings, tests, samples=samples, progress=progress)
 
         return self._ask(self._waters, _key(room, readings, tests, samples), WATER, compute)
+
+    def known_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Before | None:
+        """The stages before the unit is set, when they were computed already."""
+        return self._known(self._befores, _before_key(room, measures, received))
+
+    def ask_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Future[Before]:
+        """The stages before the unit is set, for a person who waits, after all drafts that somebody waits for.
+
+        The future raises what the engine raised.
+        """
+        job = self._job.model_copy(update={"survey": measures, "received": received})
+
+        def compute(progress: Progress) -> Before:
+            return self._compute_before(job, room, progress=progress)
+
+        return self._ask(self._befores, _before_key(room, measures, received), BEFORE, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""
@@ -268,3 +325,7 @@ def _key(room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...] 
         None if tests is None else tuple(test.id for test in tests),
         samples,
     )
+
+
+def _before_key(room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Key:
+    return Key(room, tuple(measure.id for measure in measures), tuple(size.id for size in received), 0)

@@ -83,8 +83,8 @@ class Guard:
 
 
 def _limit(path: str) -> int:
-    """Only a room's water test may bring a photograph."""
-    return PHOTO_LIMIT if path.startswith("/rooms/") and path.endswith("/water") else BODY_LIMIT
+    """Only a room's water test and its unit as it arrived may bring a photograph."""
+    return PHOTO_LIMIT if path.startswith("/rooms/") and path.endswith(("/water", "/survey")) else BODY_LIMIT
 
 
 async def _body(receive: Receive, limit: int) -> bytes | None:

@@ -17,13 +17,19 @@ from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job import load
 from drainward.job.at_stage import at_stage
-from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel, WaterTest
+from drainward.job.model import Job, Measure, Reading, ReadingKind, Received, Room, UnitModel, WaterTest
 from drainward.job.photos import read_photo
 from drainward.record.event import (
     EventKind,
+    measure_event,
+    measure_of,
+    measure_uuid,
     reading_event,
     reading_of,
     reading_uuid,
+    received_event,
+    received_of,
+    received_uuid,
     water_test_event,
     water_test_of,
     water_test_uuid,
@@ -35,7 +41,17 @@ from drainward.report.water_still import water_still
 from drainward.report.water_still_svg import still_svg
 from drainward.web.answer import answer, card
 from drainward.web.board import Board
-from drainward.web.desk import FULL, WATER_FULL, Compute, ComputeWater, Desk, engine, water_engine
+from drainward.web.desk import (
+    FULL,
+    WATER_FULL,
+    Compute,
+    ComputeBefore,
+    ComputeWater,
+    Desk,
+    before_engine,
+    engine,
+    water_engine,
+)
 from drainward.web.entry import KINDS, fits
 from drainward.web.form import Photo
 from drainward.web.water_answer import water_answer
@@ -85,6 +101,7 @@ class Site:
         store: Store | None,
         compute: Compute = engine,
         compute_water: ComputeWater = water_engine,
+        compute_before: ComputeBefore = before_engine,
     ) -> None:
         self.folder, self.store = folder, store
         if store is None:
@@ -97,7 +114,7 @@ class Site:
         self.outlook = _outlook(self.job)
         findings = () if isinstance(self.outlook, str) else self.outlook.findings
         self.warnings = tuple(card(finding) for finding in findings if finding.verdict is not Verdict.MEETS)
-        self.desk = Desk(self.job, compute, compute_water)
+        self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before)
         self.board = Board(self.job, self.desk, self.readings)
 
     def unit(self, room: Room) -> UnitModel:
@@ -116,11 +133,25 @@ class Site:
         found = self.job.water_tests if self.store is None else self.store.water_tests(room)
         return tuple(test for test in found if room in (None, test.room))
 
+    def measures(self, room: str) -> tuple[Measure, ...]:
+        """The measures of a room's pocket that hold."""
+        found = self.job.survey if self.store is None else self.store.measures(room)
+        return tuple(measure for measure in found if measure.room == room)
+
+    def received(self, room: str) -> tuple[Received, ...]:
+        """Sizes and damage of a room's unit as it arrived, those that hold."""
+        found = self.job.received if self.store is None else self.store.received(room)
+        return tuple(size for size in found if size.room == room)
+
     def photo(self, name: str) -> tuple[bytes, str]:
-        """The photograph of a water test and its media type. Raises InputError when none is kept under the name."""
+        """The photograph of a water test or of a unit as it arrived, and its media type.
+
+        Raises InputError when none is kept under the name.
+        """
         if self.store is not None:
             return self.store.photo(name)
-        if name not in {test.photo for test in self.tests() if test.photo}:
+        shown = {test.photo for test in self.tests()} | {size.photo for size in self.job.received}
+        if name not in shown - {""}:
             raise _refused("photo", name, "is no photograph of this job")
         try:
             return read_photo(self.folder, name)
@@ -180,29 +211,58 @@ class Site:
         """Put a water test and its photograph into the record, as `save` does a reading."""
         store = self._writable()
         if photo is not None:
-            try:
-                test = test.model_copy(update={"photo": store.keep_photo(photo.data, photo.media_type)})
-            except InputError as error:
-                raise InputError(tuple(replace(p, field="photo", got="the picture") for p in error.problems)) from None
+            test = test.model_copy(update={"photo": self._kept(store, photo)})
         for event in store.events(room=test.room, kind=EventKind.WATER_TEST):
             if event.uuid == water_test_uuid(test.room, test.id):
                 test = test.model_copy(update={"when": water_test_of(event).when})
         store.append([water_test_event(test, now)])
 
+    def written_first(self, room: Room, entry_id: str) -> datetime | None:
+        """When a measure or a size with this id was taken, where a phone that got no answer sends it again."""
+        own = {measure_uuid(room.room, entry_id), received_uuid(room.room, entry_id)}
+        for event in self._writable().events(room=room.room):
+            if event.uuid in own and event.kind in (EventKind.MEASURE, EventKind.RECEIVED):
+                return measure_of(event).when if event.kind == EventKind.MEASURE else received_of(event).when
+        return None
+
+    def save_measured(self, entry: Measure | Received, photo: Photo | None, now: datetime) -> None:
+        """Put a measure of the pocket, or a size or damage of the unit with its photograph, into the record, once."""
+        store = self._writable()
+        if isinstance(entry, Measure):
+            store.append([measure_event(entry, now)])
+            return
+        if photo is not None:
+            entry = entry.model_copy(update={"photo": self._kept(store, photo)})
+        store.append([received_event(entry, now)])
+
     def withdraw(self, room: Room, field: str, entry_id: str, why: str, who: str, now: datetime) -> None:
-        """Take a reading or a test back; `field` says which.
+        """Take a reading, a test, a measure or a size back; `field` says which.
 
         Raises InputError when the room has none of this id that stands, or no reason is given.
         """
         store = self._writable()
-        standing: tuple[Reading | WaterTest, ...]
-        standing = store.water_tests(room.room) if field == "test" else store.readings(room.room)
+        standing: tuple[Reading | WaterTest | Measure | Received, ...]
+        match field:
+            case "test":
+                standing = store.water_tests(room.room)
+            case "measure":
+                standing = store.measures(room.room)
+            case "received":
+                standing = store.received(room.room)
+            case _:
+                standing = store.readings(room.room)
         entry = next((entry for entry in standing if entry.id == entry_id), None)
         if entry is None:
             raise _refused(field, entry_id, f"is no {field} that stands in this room")
         if not why:
             raise _refused("why", why, f"is not filled in; say why the {field} is taken back")
         store.append([withdrawal_event(entry, why, who, now)])
+
+    def _kept(self, store: Store, photo: Photo) -> str:
+        try:
+            return store.keep_photo(photo.data, photo.media_type)
+        except InputError as error:
+            raise InputError(tuple(replace(p, field="photo", got="the picture") for p in error.problems)) from None
 
     def _writable(self) -> Store:
         if self.store is None:

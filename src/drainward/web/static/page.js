@@ -1,7 +1,8 @@
-// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers, or plays its water.
+// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers, plays its water, or surveys its pocket.
 import { Entry } from "./entry.js";
 import { legend } from "./legend.js";
 import { Plan } from "./plan.js";
+import { survey } from "./survey.js";
 import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 import { water } from "./water.js";
 
@@ -107,4 +108,4 @@ function room(main, data) {
 
 const main = find("main.room"), data = find("#data");
 if (find("#tally")) board();
-if (main && data) (main.dataset.water ? water : room)(main, JSON.parse(data.textContent));
+if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));

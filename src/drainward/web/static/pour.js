@@ -1,9 +1,8 @@
 // The entry of a water test as a sheet of three steps: a stopwatch, puddles tapped on the plan, the rest with a photograph.
 // The watch runs on the clock of the day and is kept, so that a locked phone or a reload loses nothing.
 import { Sheet } from "./sheet.js";
-import { all, clock, find, kept, make, newId, toast, trade } from "./tools.js";
+import { all, clock, find, kept, make, newId, smaller, toast, trade } from "./tools.js";
 
-const LARGEST = 1600; // px: a puddle can be told, and it is sent in seconds from a phone
 const SAYS = [
   "Press when the first water lands.",
   "Press when the last water is out of the bucket.",
@@ -157,22 +156,13 @@ export class PourEntry extends Sheet {
     if (field.name === "photo") this.#take(field.files[0]);
   }
 
-  // A photograph of a phone is several megabytes: it is made smaller before it is sent. One that cannot be read goes as it is.
   async #take(file) {
     const preview = find("#preview");
     this.photo = file ?? null;
     preview.hidden = true;
     this.fault("photo", "");
-    if (!file) return;
-    try {
-      const picture = await createImageBitmap(file), share = Math.min(1, LARGEST / Math.max(picture.width, picture.height));
-      preview.width = Math.round(picture.width * share);
-      preview.height = Math.round(picture.height * share);
-      preview.getContext("2d").drawImage(picture, 0, 0, preview.width, preview.height);
-      picture.close();
-      const smaller = await new Promise((done) => preview.toBlob(done, "image/jpeg", 0.85));
-      if (smaller && this.fields.photo.files[0] === file) { this.photo = smaller; preview.hidden = false; }
-    } catch { /* sent as it is; the server says what it takes */ }
+    const made = file && await smaller(file, preview);
+    if (made && this.fields.photo.files[0] === file) { this.photo = made; preview.hidden = false; }
   }
 
   async save() {

@@ -112,3 +112,17 @@ export function flowWords(cubicMetresASecond) {
   const gallons = cubicMetresASecond * 60 / GALLON;
   return gallons < 0.005 ? "none" : `${two(gallons)} gpm · ${two(cubicMetresASecond * 6e4)} L/min`;
 }
+
+const LARGEST = 1600; // px: what is to be seen can be told, and it is sent in seconds from a phone
+
+// A photograph of a phone is several megabytes: it is made smaller, and shown, before it is sent. Null where it cannot be read.
+export async function smaller(file, preview) {
+  try {
+    const picture = await createImageBitmap(file), share = Math.min(1, LARGEST / Math.max(picture.width, picture.height));
+    preview.width = Math.round(picture.width * share);
+    preview.height = Math.round(picture.height * share);
+    preview.getContext("2d").drawImage(picture, 0, 0, preview.width, preview.height);
+    picture.close();
+    return await new Promise((done) => preview.toBlob(done, "image/jpeg", 0.85));
+  } catch { return null; /* sent as it is; the server says what it takes */ }
+}
