@@ -138,7 +138,7 @@ class DrySet:
             "rise": {"value": _finite(heights.rise), "u": _finite(heights.u_rise)},
             "pipe_cut": {"value": _finite(heights.cut), "within": _finite(heights.cut_within)},
             "binding": [
-                {"what": b.what, "index": b.index, "touches": b.touches, "gain": b.gain, "up_to": b.up_to}
+                {"what": b.what, "index": b.index, "touches": b.touches, "gain": b.gain, "up_to": _finite(b.up_to)}
                 for b in placed.binding
             ],
             "change": None if placed.change is None else change_words(pocket, placed.change),
