@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from drainward.quantity import INCH
-from drainward.wayin.plan import Door, Plan, Wall, barriers, read_plan
+from drainward.wayin.plan import KINDS, OPTIONAL, REQUIRED, Door, Plan, Wall, barriers, read_plan
 
+DOCS = (Path(__file__).parents[1] / "docs/job-folder.md").read_text(encoding="utf-8")
 HEADER = "floor,kind,name,x,y,thickness,height,leaf,trim"
 GOOD = [
     "1,wall,south,0,0,5 in,,,",
@@ -67,3 +69,13 @@ def test_a_low_head_shuts_its_door_and_a_leaf_stands_in_the_way() -> None:
     assert "head of door d" not in low[1]
     assert "head of door d" in high[1]
     assert tuple(low[0][low[1].index("leaf of door d")]) == (1.0, 0.0, 1.0, 1.0)
+
+
+def test_the_documented_plan_is_read_and_every_column_and_kind_is_named(tmp_path: Path) -> None:
+    section = DOCS.split("\n## plan.csv\n")[1].split("\n## ")[0]
+    path = tmp_path / "plan.csv"
+    path.write_text(section.split("```csv plan.csv\n")[1].split("```")[0])
+    plans, problems = read_plan(path)
+    assert problems == ()
+    assert (len(plans["1"].walls), len(plans["1"].doors), len(plans["1"].goals)) == (2, 1, 1)
+    assert {*REQUIRED, *OPTIONAL, *KINDS} <= set(re.findall(r"`([^`\n]+)`", section))

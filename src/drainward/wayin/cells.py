@@ -200,13 +200,13 @@ def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float, tight
 
 
 @kernel
-def press(
+def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see whole
     cells: Cells, walls: Walls, half_length: float, half_width: float, start: Array, goal: Array,
     level: float, guess: float, splits: int, tight: Array,
 ) -> tuple[float, int, int, int]:  # fmt: skip
-    """Split until the floods meet nowhere above `level`, or so many cells are split, or no cell there is coarse any more.
+    """Split until the floods meet nowhere above `level`, so many cells are split, or none there is coarse.
 
-    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as: the cell with the least key is split
+    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as. The cell with the least key is split
     while it is coarse beside the bound less the guess, after that the coarse cell of the path nearest to one of `tight` (k, 3), the tightest poses known
     Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there
     (-1 where the bound is `level`), and how many cells were split.

@@ -30,7 +30,7 @@ _SQUARE = 0.4
 
 
 class Walls(NamedTuple):
-    """segments : (n, 4) x, y, x2, y2, m;  left, bottom : of the squares, m;  first, near : which segments are near each.
+    """segments : (n, 4) x, y, x2, y2, m;  left, bottom : of the squares, m;  first, near : which are near each.
 
     first : (squares along y, squares along x, 2) start and end in `near`
     """

@@ -20,13 +20,13 @@ LOAD = 23.0
 """Load constant, kg (94-110, p. 7)."""
 
 CAUTIONS = (
-    "The equation counts two hands, a firm dry floor and room to stand; a wet floor, stairs or one hand need more people.",
+    "It counts two hands, a firm dry floor and room to stand; a wet floor, stairs or one hand need more people.",
     "It is written for one person; a load that is shared shifts, so lift on one word and let one person lead.",
     "A lifting index above 1 raises the risk for some, above 3 for nearly everybody (94-110, 1.4).",
 )
 
 _RATES = (0.2, 0.5, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15)
-# Table 5; the moderate column beyond 3 a minute and the long column are from memory. Rows with a second value hold from V = 75 cm.
+# Table 5; the moderate column beyond 3 a minute and the long column are from memory. _HIGH holds from V = 75 cm.
 _SHORT = (1.0, 0.97, 0.94, 0.91, 0.88, 0.84, 0.80, 0.75, 0.70, 0.60, 0.52, 0.45, 0.41, 0.37, 0.0, 0.0, 0.0)
 _SHORT_HIGH = (*_SHORT[:14], 0.34, 0.31, 0.28)
 _MODERATE = (0.95, 0.92, 0.88, 0.84, 0.79, 0.72, 0.60, 0.50, 0.42, 0.35, 0.30, 0.26, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -49,7 +49,8 @@ class Lift:
 
     out : of the hands from the middle of the ankles, m;  height : of the hands over the floor, m
     travel : up or down, m;  turn : of the body, degrees;  rate : lifts a minute
-    hours : class of duration, 1, 2 or 8;  origin_height : of the hands where the lift begins, m; None where it is `height`
+    hours : class of duration, 1, 2 or 8
+    origin_height : of the hands where the lift begins, m; None where it is `height`
     """
 
     out: float

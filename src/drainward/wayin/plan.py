@@ -2,7 +2,7 @@
 
 Plan (Wall, Door, Ceiling, Place)   what stands in the way
 plan_of                             the plan that leads to a room's pocket
-read_plan                           plan.csv of the job folder to plans, one a storey; docs/job-folder.md says how it is written
+read_plan                           plan.csv of the job folder to plans, one a storey (docs/job-folder.md)
 barriers                            the faces that a box of some height meets
 REQUIRED, OPTIONAL, KINDS           columns, and kinds of points
 
@@ -15,6 +15,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -68,8 +69,8 @@ class Wall:
 class Door:
     """An opening between two points of a wall's middle line, as wide as they are apart: the clear width.
 
-    head : clear height, m, None where nothing is above;  leaf : `left` or `right`, the side to which the open leaf stands
-    off the first point, seen from the first to the second; `` for none;  trim : what comes away at either jamb, m
+    head : clear height, m, None where nothing is above;  leaf : `left` or `right`, to which the open leaf stands off the
+    first point, seen from the first to the second; blank for none;  trim : what comes away at either jamb, m
     """
 
     name: str
@@ -95,7 +96,7 @@ class Ceiling:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A start (lift, stair, street door: one point), or a goal: the ends of a pocket's opening, left first from the room."""
+    """A start (lift, stair, street door: one point), or a goal: the ends of a pocket's opening, left end first."""
 
     name: str
     points: tuple[Point, ...]
@@ -189,7 +190,7 @@ def _thing(reader: RowReader, kind: str, rows: Sequence[tuple[Row, Point, dict[s
         count = f"{fewest}" if most == fewest else f"{fewest} or more"
         reader.refuse("kind", f'has {len(points)} points under the name "{name}"; a {kind} has {count}')
         return None
-    if any(math.dist(a, b) == 0 for a, b in zip(points, points[1:], strict=False)):
+    if any(math.dist(a, b) == 0 for a, b in pairwise(points)):
         reader.refuse("x", f'is the same point as the one before it, of the {kind} "{name}"')
         return None
     if kind == "wall":
@@ -240,7 +241,7 @@ def _astray(
 
 
 def _pieces(points: Sequence[Point]) -> Iterable[tuple[Point, Point]]:
-    return zip(points, points[1:], strict=False)
+    return pairwise(points)
 
 
 def _on(p: Point, a: Point, b: Point) -> bool:

@@ -33,7 +33,7 @@ def contacts(
     rows: Array,
     which: NDArray[np.int64],
 ) -> int:
-    """The gaps below `within`, least first, into `rows` (n,), and their segments into `which`; how many there are."""
+    """The gaps below `within`, least first, into `rows` (n,), their segments into `which`; how many."""
     found = 0
     c, s = math.cos(pose[2]), math.sin(pose[2])
     reach = math.hypot(half_length, half_width) + max(within, 0.0)
@@ -123,7 +123,7 @@ def _across(along: Array, reach: float) -> tuple[Array, Array]:
 
 @kernel
 def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array, along: Array, enough: float) -> float:
-    """Move `pose` (3,) across the direction `along` (3,) until its clearance, which is returned, is greatest or `enough`.
+    """Move `pose` (3,) across `along` (3,) until its clearance, which is returned, is greatest or `enough`.
 
     along : shift x, shift y and turn times the half-diagonal, any length; of length 0 the box only turns on the spot
     """

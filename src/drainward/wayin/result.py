@@ -64,7 +64,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WayIn:
-    """The whole answer for one room. carries : the clearest first;  people : who share the lift, None where no number does."""
+    """The whole answer for one room.
+
+    carries : the clearest first;  people : who share the lift, None where no number does
+    """
 
     room: str
     stage: str

@@ -1,4 +1,4 @@
-"""How one room's unit gets in: every way to carry it, the clearest route, the tilt-up, the lift, and what would open a way.
+"""How one room's unit gets in: ways to carry it, the clearest route, the tilt-up, the lift, what would open a way.
 
 way_in_stage    all of it for one room of a job
 """
@@ -353,22 +353,25 @@ def _lift(mass: float, crew: int, risk: float) -> Finding:
     )
 
 
+def _left(clearance: float) -> str:
+    return f"{format_length(clearance)} left" if clearance > 0 else f"lacks {format_length(-clearance)}"
+
+
 def _steps(best: Carry, plan: Plan) -> tuple[Step, ...]:
     """The way door by door, and where it turns."""
     poses, steps = best.poses, []
-    seen: set[str] = set()
-    turned = poses[0, 2]
+    turned, before = poses[0, 2], poses[0]
     for pose in poses:
         x, y, turn = (float(v) for v in pose)
         for door in plan.doors:
-            if math.dist(_middle(door), (x, y)) < door.width / 2 and _name(door) not in seen:
-                seen.add(_name(door))
+            if _crosses(np.array([[*door.first, *door.second]]), (float(before[0]), float(before[1])), (x, y)):
                 steps.append(Step(x, y, f"through {_name(door)}"))
+        before = pose
         if abs(turn - turned) > math.radians(40):
             way = "left" if turn > turned else "right"
             steps.append(Step(x, y, f"turn {way} by {abs(math.degrees(turn - turned)):.0f}°"))
             turned = turn
-    steps.append(Step(best.x, best.y, f"tightest place: {format_length(best.low)} at {' and '.join(best.touches[:2])}"))
+    steps.append(Step(best.x, best.y, f"tightest place, at {' and '.join(best.touches[:2])}: {_left(best.low)}"))
     if best.tilt is not None:
         steps.append(Step(best.tilt[0], best.tilt[1], "stand it up, its lower edge sliding toward where it lay"))
     return tuple(steps)
