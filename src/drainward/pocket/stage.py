@@ -334,21 +334,22 @@ def _says(
 ) -> str:
     """The answer in a sentence: takes it, mend this first, wrong unit, or not known yet."""
     verdict = decide(drawn.goes_in, risk=job.risk)
-    if verdict is Verdict.MEETS and adjusted.blunders:
-        wrong = place_words(adjusted.blunders[0].measure)
-        return f"The pocket takes the unit, unless a measure that contradicts the others is right: {wrong}."
+    wrong = place_words(adjusted.blunders[0].measure) if adjusted.blunders else ""
     if verdict is Verdict.MEETS:
-        return "The pocket takes the unit."
+        held = f", unless a measure that contradicts the others is right: {wrong}" if wrong else ""
+        return f"The pocket takes the unit{held}."
     if verdict is Verdict.NOT_PROVEN:
         asked = adjusted.asked
-        return "Not known yet whether the pocket takes the unit." + ("" if asked is None else f" {asked.why}")
+        more = "" if asked is None else f" Measure next: {place_words(asked)}. {asked.why}"
+        return f"Not known yet whether the pocket takes the unit.{more}"
+    again = f" Before that measure again what contradicts the others: {wrong}." if wrong else ""
     if placed.change is not None:
-        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}."
+        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}.{again}"
     other = next((c.unit.name for c in units if c.fits is Verdict.MEETS and c.unit.id != unit.id), None)
     ways = "; ".join(change_words(adjusted.pocket, change) for change in placed.planing[:4])
     if other is not None:
-        return f"Wrong unit for this pocket: {other} would go in. To keep this one: {ways}."
-    return f"The pocket does not take the unit: {ways}."
+        return f"Wrong unit for this pocket: {other} would go in. To keep this one: {ways}.{again}"
+    return f"The pocket does not take the unit: {ways}.{again}"
 
 
 def _head(answer: Survey | DrySet | SetOut) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from drainward.finding import Verdict
-from drainward.job.model import Measure, What
+from drainward.job.model import Measure
 from drainward.pocket.adjust import Adjusted, Blunder
 from drainward.pocket.ask import Asked, place_words
 from drainward.pocket.place import Placement
@@ -28,6 +28,7 @@ from drainward.pocket.shape import Pocket, Wall
 from drainward.pocket.stage import DrySet, SetOut, Survey
 from drainward.pocket.zones import Zone
 from drainward.quantity import INCH, format_length
+from drainward.report.survey_steps import Side, Step
 from drainward.report.words import Headline, of_findings, sentence
 from drainward.wayin.result import WayIn
 
@@ -47,26 +48,6 @@ __all__ = [
 
 _SIXTEENTH = INCH / 16
 _MOST = 4
-
-_HOW = {
-    What.WIDTH: "hook the tape on the left stud's face and pull it level to the right stud's face",
-    What.DEPTH: "from the back stud's face, level, to the line on which the threshold's outer edge will lie",
-    What.DIAGONAL: "from that back corner, level, to the other end of the threshold's line",
-    What.PLUMB: "with a plumb level on the face, how far it stands in over its foot; minus where it leans away",
-    What.SQUARE: "lay a square in the back corner and measure the gap at its end; minus where the corner closes",
-    What.STUD: "from the corner to the middle of the stud",
-    What.SLAB: "stand a rule on the slab under the laser's line and write it with a minus sign",
-    What.CORE: "across the hole for the drain, edge to edge",
-    What.CORE_FROM_LEFT: "from the left stud face to the middle of the hole",
-    What.CORE_FROM_BACK: "from the back stud face to the middle of the hole",
-    What.RECESS_WIDTH: "across the recess, along the back wall",
-    What.RECESS_DEPTH: "across the recess, from back to front",
-    What.RECESS_DEEP: "from a straightedge over the recess down to its floor",
-    What.BUILD_UP: "ask how thick the finished floor will be over the slab outside",
-    What.BLOCKING: "the board's width, its two ends and its lower edge",
-    What.DOOR_WIDTH: "with the leaf square to its frame, from its face to the stop on the other side",
-    What.CEILING: "from the finished floor to the ceiling",
-}
 
 Before = Survey | DrySet | SetOut | WayIn
 
@@ -107,8 +88,10 @@ def _add_first(answer: SetOut) -> str:
 
 
 def measure_words(measure: Measure | Asked) -> str:
-    """Such as: width, 34" from the back, 78" up: hook the tape on ..."""
-    return f"{place_words(measure)}: {_HOW[measure.what]}."
+    """What to measure next, where the tape goes, and where: the words of the round of a pocket."""
+    wall: Side = next((side for side in ("left", "back", "right") if side == measure.wall), "")
+    step = Step("pocket", measure.what, wall, measure.x, measure.y, measure.z)
+    return f"{step.title}: {step.how}"
 
 
 def mend_words(pocket: Pocket, placed: Placement) -> str:
