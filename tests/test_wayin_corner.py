@@ -63,7 +63,8 @@ def test_an_end_outside_the_plan_is_refused() -> None:
 @settings(max_examples=80, deadline=None)
 @given(
     st.lists(st.floats(-3, 3), min_size=4, max_size=4),
-    st.floats(-1, 1), st.floats(-1, 1), st.floats(0, 3), st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(-0.2, 0.2),
+    st.floats(-1, 1), st.floats(-1, 1), st.floats(0, 3),
+    st.floats(-0.2, 0.2), st.floats(-0.2, 0.2), st.floats(-0.2, 0.2),
 )  # fmt: skip
 def test_no_move_changes_the_gap_by_more_than_itself(
     wall: list[float], x: float, y: float, turn: float, dx: float, dy: float, dturn: float

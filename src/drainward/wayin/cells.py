@@ -34,7 +34,7 @@ _MOST_WORK = 400_000
 class Cells(NamedTuple):
     """place : (n, 4) level and whole-number x, y, turn at that level;  value : (n, 3) clearance, key, move.
 
-    links : (n, 4) first child (-1 none), flood (0 none, 1 start, 2 goal), cell it came from, place in the order of taking in
+    links : (n, 4) first child (-1 none), flood (0 none, 1 start, 2 goal), cell it came from, place in `order`
     shape : cells along x, y, turn at level 0;  grid : left, bottom, side, turn of a cell at level 0, half-diagonal
     used : (1,) cells in use
     """
@@ -117,7 +117,7 @@ def _split(cells: Cells, walls: Walls, half_length: float, half_width: float, n:
 
 @kernel
 def _leaves(cells: Cells, n: int, axis: int, sign: int, stack: Ints, out: Ints) -> int:
-    """How many unsplit cells touch the side of cell n, and which; -1 where `out` is too short."""
+    """How many unsplit cells touch the side of cell n, and which; `stack`, `out` hold as many as there are cells."""
     level = cells.place[n, 0]
     at = cells.place[n, 1 + axis] + sign
     span = cells.shape[axis] << level
@@ -140,15 +140,11 @@ def _leaves(cells: Cells, n: int, axis: int, sign: int, stack: Ints, out: Ints) 
         depth -= 1
         m = stack[depth]
         if cells.links[m, 0] < 0:
-            if found == len(out):
-                return -1
             out[found] = m
             found += 1
             continue
         for part in range(8):
             if (part >> axis & 1) == facing:
-                if depth == len(stack):
-                    return -1
                 stack[depth] = cells.links[m, 0] + part
                 depth += 1
     return found
@@ -206,14 +202,15 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
 ) -> tuple[float, int, int, int]:  # fmt: skip
     """Split until the floods meet nowhere above `level`, so many cells are split, or none there is coarse.
 
-    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as. The cell with the least key is split
-    while it is coarse beside the bound less the guess, after that the coarse cell of the path nearest to one of `tight` (k, 3), the tightest poses known
+    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as;  tight : (k, 3) tightest poses known
+    The cell with the least key is split while it is coarse beside the bound less the guess, after that the coarse cell
+    of the path nearest to one of `tight`.
     Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there
     (-1 where the bound is `level`), and how many cells were split.
     """
     queue = [(0.0, 0, 0)]
     queue.clear()
-    stack, out = np.empty(4096, np.int64), np.empty(4096, np.int64)
+    stack, out = np.empty(len(cells.links), np.int64), np.empty(len(cells.links), np.int64)
     order = np.empty(len(cells.links), np.int64)
     taken, bound, done = 0, math.inf, 0
     for n in range(cells.used[0]):

@@ -69,8 +69,8 @@ class Wall:
 class Door:
     """An opening between two points of a wall's middle line, as wide as they are apart: the clear width.
 
-    head : clear height, m, None where nothing is above;  leaf : `left` or `right`, to which the open leaf stands off the
-    first point, seen from the first to the second; blank for none;  trim : what comes away at either jamb, m
+    head : clear height, m, None where nothing is above;  leaf : `left` or `right`, the side on which the open leaf
+    stands, seen from the first to the second; blank for none;  trim : what comes away at either jamb, m
     """
 
     name: str

@@ -57,8 +57,8 @@ def way_in_stage(
 ) -> WayIn:
     """How the unit of `room` gets from the plan's start (by name; the first where blank) before its pocket.
 
-    u : standard uncertainty of where each wall face stands, m;  people : who lift; the largest crew of the job where None
-    Raises StageError where the job has no such room or unit, or the plan no such start, no goal of that name or no wall.
+    u : standard uncertainty of where each wall face stands, m;  people : who lift; None: the largest crew
+    Raises StageError where the job has no such room or unit, or the plan no such start, goal or wall.
     """
     unit, tell = unit_of(job, room), progress or (lambda what, share: None)
     begin, goal = _ends(plan, room, start)
@@ -348,7 +348,7 @@ def _lift(mass: float, crew: int, risk: float) -> Finding:
         probability=chance,
         verdict=decide(chance, Certainty.SECONDARY, risk),
         source=str(source),
-        advice=f"{needed} people share {mass:.0f} kg within the limit, {limit.mass:.1f} kg each with hands at knee height; "
+        advice=f"{needed} people share {mass:.0f} kg within the limit, {limit.mass:.1f} kg each, hands at knee height; "
         "with fewer, roll it and lift one end at a time.",
     )
 
@@ -363,9 +363,9 @@ def _steps(best: Carry, plan: Plan) -> tuple[Step, ...]:
     turned, before = poses[0, 2], poses[0]
     for pose in poses:
         x, y, turn = (float(v) for v in pose)
-        for door in plan.doors:
-            if _crosses(np.array([[*door.first, *door.second]]), (float(before[0]), float(before[1])), (x, y)):
-                steps.append(Step(x, y, f"through {_name(door)}"))
+        here = (float(before[0]), float(before[1])), (x, y)
+        passed = (door for door in plan.doors if _crosses(np.array([[*door.first, *door.second]]), *here))
+        steps += [Step(x, y, f"through {_name(door)}") for door in passed]
         before = pose
         if abs(turn - turned) > math.radians(40):
             way = "left" if turn > turned else "right"
