@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from drainward.quantity import INCH
-from drainward.wayin.plan import KINDS, OPTIONAL, REQUIRED, Door, Plan, Wall, barriers, read_plan
+from drainward.wayin.plan import KINDS, OPTIONAL, REQUIRED, Door, Place, Plan, Wall, barriers, plan_of, read_plan
 
 DOCS = (Path(__file__).parents[1] / "docs/job-folder.md").read_text(encoding="utf-8")
 HEADER = "floor,kind,name,x,y,thickness,height,leaf,trim"
@@ -79,3 +79,12 @@ def test_the_documented_plan_is_read_and_every_column_and_kind_is_named(tmp_path
     assert problems == ()
     assert (len(plans["1"].walls), len(plans["1"].doors), len(plans["1"].goals)) == (2, 1, 1)
     assert {*REQUIRED, *OPTIONAL, *KINDS} <= set(re.findall(r"`([^`\n]+)`", section))
+
+
+def test_a_room_takes_the_plan_of_its_storey_else_the_one_that_leads_to_it() -> None:
+    first, second = (Plan(floor, (), goals=(Place(room, ()),)) for floor, room in (("1", "101"), ("2", "201")))
+    plans = {"1": first, "2": second}
+    assert plan_of(plans, "101", "1") is first
+    assert plan_of(plans, "201", "") is second
+    assert plan_of(plans, "201", "1") is first, "a storey's own plan stands, though no goal of it is the room"
+    assert plan_of(plans, "301", "3") is None
