@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import sys
+from functools import partial
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
@@ -15,8 +16,10 @@ from drainward.job import load
 from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
 from drainward.report import handover_pdf
+from drainward.report.handover_before import before_stages
 from drainward.report.water_words import water_headline
 from drainward.report.words import headline
+from drainward.wayin.plan import plan_of, read_plan
 
 __all__ = ["run"]
 
@@ -25,6 +28,8 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     """Write the PDF, say where, and leave with the verdict's code: a failing floor is handed over as failing.
 
     The water is computed where a water test is recorded, or where `with_water` asks for it; the verdict is over both.
+    The stages before the unit was set are computed where its pocket or the unit was measured, or a plan leads to the
+    room; they say what was known then and do not change the verdict on what stands now.
     """
     loaded = load(folder)
     job = loaded.job
@@ -34,9 +39,12 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
         bad_use(f"room {room.room} has nothing to hand over: {answer.says}")
     water = watched_answer(job, room, WATER).water if with_water or water_tests(job, room.room) else None
     readings = at_stage(job.readings, room.room, "draft")
-    pdf = handover_pdf(
-        job, room, answer.draft, job.units[room.unit], readings, water, lambda photo: read_photo(folder, photo)
-    )
+    drawn = folder / "plan.csv"
+    plans, doubts = read_plan(drawn) if drawn.exists() else ({}, ())
+    problems = (*loaded.problems, *doubts)
+    before = before_stages(job, room.room, plan_of(plans, room.room, room.floor))
+    photos = partial(read_photo, folder)
+    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before)
     path = output or Path(f"handover-{_file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     verdict = answer.verdict if water is None else overall((answer.verdict, water.verdict))
@@ -44,14 +52,18 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
         told = {**answer.as_json(), "verdict": str(verdict)}
         if water is not None:
             told["water"] = water.as_json()
-        emit({**told, "handover": {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}}, loaded.problems)
+        if before is not None:
+            told["before"] = before.as_json()
+        emit({**told, "handover": {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}}, problems)
     else:
         sys.stdout.write(f"{headline(answer.draft).says}\n")
         if water is not None:
             sys.stdout.write(f"Water test: {water_headline(water).says}\n")
+        if before is not None:
+            sys.stdout.write(f"Before it was set: {before.headline.says}\n")
         sys.stdout.write(f"{path}\n")
-        complain(loaded.problems)
-    end(verdict, loaded.problems)
+        complain(problems)
+    end(verdict, problems)
 
 
 def _file_name(room: str) -> str:

@@ -2,6 +2,7 @@
 
 cautions         all of it, for one unit
 water_cautions   the part that belongs to the water test
+before_cautions  of the steps before a unit is set: coring, grinding, planing, carrying, standing up, letting down
 CERTAINTIES      what the word behind each source means
 """
 
@@ -11,7 +12,7 @@ from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_mass
 from drainward.rules.scald import scald_words
 
-__all__ = ["CERTAINTIES", "cautions", "water_cautions"]
+__all__ = ["CERTAINTIES", "before_cautions", "cautions", "water_cautions"]
 
 CERTAINTIES = {
     "seen": "the text itself was read",
@@ -53,6 +54,23 @@ Water test: keep lamps, cords, chargers and power tools off the wet floor; what 
 ground-fault protection.
 """
 
+_BEFORE_LINES = """\
+Coring: a slab may hold tendons under tension, reinforcement, cables and pipes. Have it scanned, and have the \
+structural engineer's and the owner's permission in writing, before a drill touches it; a tendon that is cut can kill.
+Coring: close off the floor below, hold the core so that it cannot fall through, and keep the drill's water off cables.
+Grinding, coring and chipping a slab give silica dust: wet methods or extraction, and breathing protection as the \
+dust rules in force require. Never sweep it dry.
+Planing, notching or moving a stud: ask the structural engineer first where the wall bears or braces. Know where \
+cables and pipes run, and have them dead, before a saw or a screw goes into the wall.
+Carrying: the unit weighs about {mass} and is awkward. Walk the way first; one person leads and gives the word; shoes \
+that grip; nobody walks backwards down a stair with it.
+Rolling on pipes: nobody's foot before it, chocks at hand, and never down a slope without a rope to hold it.
+Standing it up: past its balance it falls by itself, and its lower edge slides back. One person holds that edge, \
+nobody stands where it could fall, and lamps, sprinklers and wires under the ceiling are out of its sweep.
+Hands: flange against stud and rim against slab cut and crush. Let it down on blocks, draw them out one at a time \
+with a hook or a strap, and keep fingers off edges, drain and core.
+"""
+
 
 def cautions(job: Job, unit: UnitModel) -> tuple[str, ...]:
     """Sentences with this unit's cure and mass and this job's pond depth, most binding first."""
@@ -69,3 +87,8 @@ def water_cautions(unit: UnitModel) -> tuple[str, ...]:
     """Sentences for whoever pours the water, with this unit's cure, most binding first."""
     cure = f"{unit.minimum_cure / 3600:.0f} h"
     return tuple(_WATER_LINES.format(cure=cure, scald=scald_words(60.0)).splitlines())
+
+
+def before_cautions(unit: UnitModel) -> tuple[str, ...]:
+    """Sentences for whoever prepares a pocket and brings this unit into it, in the order of the work."""
+    return tuple(_BEFORE_LINES.format(mass=format_mass(unit.mass)).splitlines())

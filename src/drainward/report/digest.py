@@ -5,20 +5,33 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from typing import Any
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
 
-from drainward.job.model import Job, Reading, Room, UnitModel, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, Room, UnitModel, WaterTest
+
+if TYPE_CHECKING:
+    from drainward.wayin.plan import Plan
 
 __all__ = ["inputs_digest"]
 
 
 def inputs_digest(
-    job: Job, room: Room, unit: UnitModel, readings: Sequence[Reading], tests: Sequence[WaterTest] | None = None
+    job: Job,
+    room: Room,
+    unit: UnitModel,
+    readings: Sequence[Reading],
+    tests: Sequence[WaterTest] | None = None,
+    measures: Sequence[Measure] = (),
+    received: Sequence[Received] = (),
+    plan: Plan | None = None,
 ) -> str:
     """SHA-256, in hexadecimal, of the room, its unit, its readings in their order, and how the job judges.
 
     Taken over JSON with sorted keys, so that it depends on the values alone.
     tests : the recorded water tests where the water was computed, with how the job wets its floors; None where not
+    measures, received, plan : of the pocket, of the unit as it arrived, and the way in, where there are any; with them
+    the job's unit models and crews, which they were judged on
     """
     used: dict[str, Any] = {
         "room": room.model_dump(mode="json"),
@@ -32,4 +45,12 @@ def inputs_digest(
     }
     if tests is not None:
         used |= {"water": job.water.model_dump(mode="json"), "tests": [test.model_dump(mode="json") for test in tests]}
+    if measures or received or plan is not None:
+        used["before"] = {
+            "measures": [measure.model_dump(mode="json") for measure in measures],
+            "received": [row.model_dump(mode="json") for row in received],
+            "plan": None if plan is None else asdict(plan),
+            "units": {name: model.model_dump(mode="json") for name, model in job.units.items()},
+            "crews": [crew.model_dump(mode="json") for crew in job.crews],
+        }
     return hashlib.sha256(json.dumps(used, sort_keys=True, ensure_ascii=False).encode()).hexdigest()

@@ -21,7 +21,7 @@ from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel
 from drainward.quantity import format_length
 from drainward.report.cautions import CERTAINTIES, cautions, water_cautions
 from drainward.report.digest import inputs_digest
-from drainward.report.handover_water import Photos, fetch_photos, water_page
+from drainward.report.handover_water import Photo, Photos, fetch_photo, fetch_photos, water_page
 from drainward.report.picture import Picture, floor_picture
 from drainward.report.picture_svg import picture_svg
 from drainward.report.words import (
@@ -41,6 +41,8 @@ from drainward.report.words import (
 if TYPE_CHECKING:
     import typst
 
+    from drainward.report.handover_before import Before
+
 __all__ = ["handover_pdf"]
 
 HERE = Path(__file__).parent
@@ -56,19 +58,28 @@ def handover_pdf(
     readings: Sequence[Reading],
     water: Water | None = None,
     photos: Photos | None = None,
+    before: Before | None = None,
 ) -> bytes:
     """The evidence of one room: verdict, map, findings with sources, readings, mend, water test, cautions. Letter size.
 
     readings : those of the room that went into the draft, in the order of the record; the table numbers them so, and
     the map shows the same numbers
-    water : the room's water test, a page of its own;  photos : where the photographs of its recorded tests are had
+    water : the room's water test, a page of its own;  photos : where the photographs of tests and damage are had
+    before : the room before its unit was set, pages of their own
     """
     picture = floor_picture(draft, unit, tuple(readings))
     tests = None if water is None else [seen.test for seen in water.seen]
     shots = () if water is None else fetch_photos(water, photos, _printable)
+    measures, received = ((), ()) if before is None else (before.measures, before.received)
+    damage = tuple(
+        fetch_photo(row.photo, f"received-{k}", photos, _printable) if row.photo else None
+        for k, row in enumerate(received, 1)
+    )
     data = {
         **_head(job, room, draft, unit),
-        "digest": inputs_digest(job, room, unit, readings, tests),
+        "digest": inputs_digest(
+            job, room, unit, readings, tests, measures, received, None if before is None else before.plan
+        ),
         "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)),
         "findings": _findings(draft.findings),
         "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),
@@ -78,11 +89,18 @@ def handover_pdf(
         "water": None
         if water is None
         else water_page(water, unit, _width(picture, WATER_HEIGHT), shots, _findings(water.findings)),
+        "before": None if before is None else _before(job, unit, before, damage),
         "cautions": [words for words in cautions(job, unit) if water is None or words not in water_cautions(unit)],
         "certainties": list(CERTAINTIES.items()),
     }
-    files = {shot.file: shot.data for shot in shots if shot is not None and shot.file}
-    return _print((HERE / "handover.typ").read_bytes(), files, json.dumps(data, ensure_ascii=False))
+    files = {shot.file: shot.data for shot in (*shots, *damage) if shot is not None and shot.file}
+    return _print((HERE / "handover.typ").read_bytes(), {**files, **_parts()}, json.dumps(data, ensure_ascii=False))
+
+
+@cache
+def _parts() -> Mapping[str, bytes]:
+    """What the layout includes, by name."""
+    return {name: (HERE / name).read_bytes() for name in ("handover_parts.typ", "handover_before.typ")}
 
 
 def _printable(file: str, data: bytes) -> bool:
@@ -131,6 +149,12 @@ def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]
         f"{1 - job.risk:.0%} probability, else it stays not proven. {draft.used} readings used, {len(draft.rejected)} "
         f"not used; {draft.samples} floors drawn from what the readings leave open.",
     }
+
+
+def _before(job: Job, unit: UnitModel, before: Before, damage: Sequence[Photo | None]) -> dict[str, Any]:
+    from drainward.report.handover_before import before_pages  # with the compiled solvers, for these pages alone
+
+    return before_pages(job, unit, before, TEXT_WIDTH, damage, _findings)
 
 
 def _width(picture: Picture, height: float) -> float:

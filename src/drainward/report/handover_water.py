@@ -1,6 +1,7 @@
 """The water page of a handover as plain data, and the photographs on it.
 
 Photos, Photo     how a photograph is got by its name; one as it is printed
+fetch_photo       one by its name
 fetch_photos      those of the recorded tests
 water_page        what the layout shows of a water test
 """
@@ -29,7 +30,7 @@ from drainward.report.water_words import (
     water_headline,
 )
 
-__all__ = ["Photo", "Photos", "fetch_photos", "water_page"]
+__all__ = ["Photo", "Photos", "fetch_photo", "fetch_photos", "water_page"]
 
 Photos = Callable[[str], tuple[bytes, str]]
 """Name -> photograph and media type; raises DrainwardError or OSError where there is none."""
@@ -55,7 +56,7 @@ def fetch_photos(
     place: it never keeps the rest from being printed.
     """
     return tuple(
-        _fetch(seen.test.photo, f"photo-{number}", photos, printable) if seen.test.photo else None
+        fetch_photo(seen.test.photo, f"photo-{number}", photos, printable) if seen.test.photo else None
         for number, seen in enumerate(water.seen, 1)
     )
 
@@ -94,7 +95,8 @@ def _test(told: Recorded, photo: Photo | None) -> dict[str, Any]:
     return {**asdict(told), **shown}
 
 
-def _fetch(name: str, file: str, photos: Photos | None, printable: Callable[[str, bytes], bool]) -> Photo:
+def fetch_photo(name: str, file: str, photos: Photos | None, printable: Callable[[str, bytes], bool]) -> Photo:
+    """The photograph of that name; file : its name on the press, without ending;  printable : as for `fetch_photos`."""
     if photos is None:
         return Photo("", b"", f"Photograph {name}, kept with the job.")
     try:

@@ -221,7 +221,10 @@ class _Pages:
         if tests:
             # Shielded for the same reason as a draft.
             water = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_water(room.room, readings, tests)))
-        pdf = await run_in_threadpool(handover_pdf, self.site.job, room, draft, unit, readings, water, self.site.photo)
+        before = await run_in_threadpool(self.site.before, room)
+        pdf = await run_in_threadpool(
+            handover_pdf, self.site.job, room, draft, unit, readings, water, self.site.photo, before
+        )
         name = f"inline; filename*=UTF-8''{quote(f'handover {room.room}.pdf', safe='')}"
         return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": name})
 

@@ -58,6 +58,7 @@ from drainward.web.water_answer import water_answer
 
 if TYPE_CHECKING:
     from drainward.record.store import Store
+    from drainward.report.handover_before import Before
     from drainward.rules.window import JobOutlook
 
 __all__ = ["Answer", "Site", "WaterAnswer"]
@@ -142,6 +143,17 @@ class Site:
         """Sizes and damage of a room's unit as it arrived, those that hold."""
         found = self.job.received if self.store is None else self.store.received(room)
         return tuple(size for size in found if size.room == room)
+
+    def before(self, room: Room) -> Before | None:
+        """The room before its unit was set, for paper; None where nothing was measured and no plan leads to it."""
+        from drainward.report.handover_before import before_stages
+        from drainward.wayin.plan import plan_of, read_plan
+
+        drawn = self.folder / "plan.csv"
+        plans = read_plan(drawn)[0] if drawn.exists() else {}
+        measured = {"survey": self.measures(room.room), "received": self.received(room.room)}
+        plan = plan_of(plans, room.room, room.floor)
+        return before_stages(self.job.model_copy(update=measured), room.room, plan)
 
     def photo(self, name: str) -> tuple[bytes, str]:
         """The photograph of a water test or of a unit as it arrived, and its media type.
