@@ -57,7 +57,7 @@ CHECKS: tuple[Check, ...] = (
           (48 * math.sqrt(2) - 31 - 34) / (1 + math.sqrt(2)), 1e-9, "in", partial(_corner, 48, 48, 62, 34)),
     Check("way-in/corner-no", "42 in corridors, box 60 x 30 in, which does not go", _FORM, Certainty.COMPUTED,
           (42 * math.sqrt(2) - 30 - 30) / (1 + math.sqrt(2)), 1e-9, "in", partial(_corner, 42, 42, 60, 30)),
-    Check("way-in/sliding", "40 and 41 in corridors, box 40.5 x 39.5 in, no turn", "geometry", Certainty.COMPUTED,
+    Check("way-in/sliding", "40 and 41 in corridors, box 40.5 x 39.5 in, no turn", "plane geometry", Certainty.COMPUTED,
           0.25, 1e-9, "in", partial(_corner, 40, 41, 40.5, 39.5)),
     Check("way-in/ladder", "longest ladder round corridors of 2 and 4", "MathWorld, Moving Ladder Problem",
           Certainty.SEEN, (2 ** (2 / 3) + 4 ** (2 / 3)) ** 1.5, 1e-9, "1", partial(_ladder, 2, 4)),

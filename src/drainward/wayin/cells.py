@@ -202,7 +202,8 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
 ) -> tuple[float, int, int, int]:  # fmt: skip
     """Split until the floods meet nowhere above `level`, so many cells are split, or none there is coarse.
 
-    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as;  tight : (k, 3) tightest poses known
+    start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as
+    tight : (k, 3) tightest poses known;  splits : at most so many
     The cell with the least key is split while it is coarse beside the bound less the guess, after that the coarse cell
     of the path nearest to one of `tight`.
     Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there

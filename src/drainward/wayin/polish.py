@@ -167,7 +167,8 @@ def polish(
     """(clearance kept along the whole path, the path moved (k, 3), index of its tightest pose).
 
     The ends stay, and turn on the spot unless `fixed` (2,). Between two poses the gap is at least
-    the mean of theirs less half the way between them, so the path is bisected until that is proved, within `tolerance` of its tightest pose; -CAP - 1 where `most` poses do not do.
+    the mean of theirs less half the way between them, so the path is bisected until that is proved, within
+    `tolerance` of its tightest pose; -CAP - 1 where `most` poses do not do.
     """
     reach = math.hypot(half_length, half_width)
     at = np.empty((most, 3))
