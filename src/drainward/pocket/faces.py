@@ -28,8 +28,8 @@ Array = NDArray[np.float64]
 _SIZE = 1.0 * INCH
 """How far a framed width or depth is from the nominal one."""
 _LEAN = 3 / 8 * INCH / (32 * INCH) / 3
-"""How far a wall's plane leans: three standard deviations are the 3/8 in in 32 in that residential guidelines let pass at
-most. Half of all walls are then worse than the 1/4 in in 8 ft that is asked under board and tile. Both are retold by
+"""How far a wall's plane leans: three standard deviations are the 3/8 in in 32 in that residential guidelines let pass
+at most. Half of all walls are then worse than the 1/4 in in 8 ft that is asked under board and tile. Both are retold by
 woodworks.org, construction tolerances for light wood-frame projects."""
 _SKEW = 0.5 * INCH / (36 * INCH)
 _STUD = 0.105 * INCH
