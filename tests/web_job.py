@@ -18,6 +18,7 @@ from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.model import Instrument, Job, Reading, Room, WaterTest
 from drainward.job.write import write_job
+from drainward.web.desk import Before
 from drainward.web.serve import listen
 
 ROOMS = ("101", "102", "103", "104", "201", "202 <b>&\"'")
@@ -89,6 +90,14 @@ def compute_water(
     water = hand_made.water(room=room, samples=samples, used=len(readings), rejected=())
     (seen,) = water.seen
     return replace(water, seen=tuple(replace(seen, test=test) for test in tests))
+
+
+def compute_before(job: Job, room: str, *, progress: Callable[[str, float], None] | None) -> Before:
+    """The stages before a unit is set over few drawn pockets: quick, and still what the engine finds."""
+    from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
+
+    survey = survey_stage(job, room, samples=50)
+    return Before(survey, dry_set_stage(job, room, samples=50), set_stage(job, room))
 
 
 @contextlib.contextmanager

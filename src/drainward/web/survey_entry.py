@@ -17,6 +17,7 @@ from drainward.errors import InputError, Problem
 from drainward.job import received_file, survey_file
 from drainward.job.model import Instrument, Job, Measure, Received, Room, Size, What
 from drainward.job.table import Row, RowReader
+from drainward.job.text import shown
 from drainward.web.entry import NOTE, WHO
 
 __all__ = ["SENSES", "TAPE_U", "read_survey_entry", "tools"]
@@ -82,7 +83,7 @@ def read_survey_entry(
         if photo:
             reader.refuse("photo", "belongs to the unit as it arrived; leave it out here", "the picture")
     if entry is None or reader.problems:
-        raise InputError(tuple(_on_page(problem) for problem in reader.problems))
+        raise InputError(tuple(_on_page(problem, bare) for problem in reader.problems))
     return entry.model_copy(update={"line": None})
 
 
@@ -103,5 +104,6 @@ def _printed(text: str) -> str:
     return "".join(letter for letter in " ".join(text.split()) if letter.isprintable())
 
 
-def _on_page(problem: Problem) -> Problem:
-    return replace(problem, line=None)
+def _on_page(problem: Problem, bare: str) -> Problem:
+    """As the page says it: without a line, and the value without the sign that a word gave it."""
+    return replace(problem, line=None, got=shown(bare) if problem.field == "value" else problem.got)

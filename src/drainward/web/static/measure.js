@@ -16,7 +16,7 @@ export class MeasureEntry extends Sheet {
     this.fields.who.value ||= kept.get("who");
     form.addEventListener("click", (event) => this.#click(event));
     form.addEventListener("change", (event) => this.#changed(event.target));
-    form.addEventListener("input", (event) => { this.fault(event.target.name, ""); this.refresh(); });
+    form.addEventListener("input", ({ target }) => { if (target.name) { this.fault(target.name, ""); this.refresh(); } });
     find("#open-entry").addEventListener("click", () => this.start());
     this.#list();
     this.#pad();
@@ -224,10 +224,11 @@ export class MeasureEntry extends Sheet {
     this.onSaved();
   }
 
-  // The next of the round that is open; from its end on, those before it.
+  // What the server asks for, else the next of the round that is open; from its end on, those before it.
   #after(step) {
-    const at = this.steps.findIndex((other) => key(other) === key(step));
-    return [...this.steps.slice(at + 1), ...this.steps.slice(0, at)].find((other) => !other.done && !this.passed.has(key(other)));
+    const at = this.steps.findIndex((other) => key(other) === key(step)), asked = this.steps.filter(({ why }) => why);
+    const round = [...asked, ...this.steps.slice(at + 1), ...this.steps.slice(0, Math.max(at, 0))];
+    return round.find((other) => !other.done && key(other) !== key(step) && !this.passed.has(key(other)));
   }
 
   faulty(fields) {
