@@ -144,6 +144,39 @@ def test_everything_on_the_page_is_ours(page: httpx.Client) -> None:
         assert "://" not in page.get(f"/static/{name}").text
 
 
+PLAN = """floor,kind,name,x,y,thickness,height,leaf,trim
+1,wall,outside,0,0,8 in,,,
+1,wall,outside,12 ft,0,,,,
+1,wall,outside,12 ft,24 ft,,,,
+1,wall,outside,0,24 ft,,,,
+1,wall,outside,0,0,,,,
+1,wall,across,0,12 ft,4-1/2 in,,,
+1,wall,across,12 ft,12 ft,,,,
+1,door,wide,4 ft,12 ft,,84 in,left,3/4 in
+1,door,wide,8 ft,12 ft,,,,
+1,start,street door,6 ft,5 ft,,,,
+1,goal,101,3 ft,23 ft,,,,
+1,goal,101,9 ft,23 ft,,,,
+"""
+
+
+def test_the_way_in_is_shown_where_a_plan_leads_to_the_room(folder: Path, store: Store) -> None:
+    (folder / "plan.csv").write_text(PLAN)
+    with opened(app(folder, store)) as page:
+        assert "Looking for the clearest way" in page.get("/rooms/101/survey").text
+        answer = page.get("/rooms/101/way-in-answer.json").json()["answer"]
+        stage = page.get("/rooms/101/way-in.json").json()
+        assert stage["stage"] == "way in"
+        assert answer.strip() in page.get("/rooms/101/survey").text
+        for carry in stage["carries"]:
+            assert f"<td>{carry['how']}</td>" in answer
+        assert "<svg" in answer
+        assert "The way in" not in page.get("/rooms/102/survey").text
+        assert page.get("/rooms/102/way-in-answer.json").json() == {"answer": ""}
+        missing = page.get("/rooms/102/way-in.json")
+        assert (missing.status_code, "plan.csv" in missing.text) == (404, True)
+
+
 # ---- measures in
 
 

@@ -23,6 +23,8 @@ from drainward.job.model import Job, Measure, Reading, Received, WaterTest
 
 if TYPE_CHECKING:
     from drainward.pocket.stage import DrySet, SetOut, Survey
+    from drainward.wayin.plan import Plan
+    from drainward.wayin.result import WayIn
 
 __all__ = [
     "FULL",
@@ -55,7 +57,7 @@ class Before:
     set_out: SetOut
 
 
-Answer = TypeVar("Answer", Draft, Water, Before)
+Answer = TypeVar("Answer", Draft, Water, Before, "WayIn")
 
 
 class Compute(Protocol):
@@ -120,12 +122,19 @@ def before_engine(job: Job, room: str, *, progress: Progress | None) -> Before:
     return Before(survey, dry_set, set_stage(job, room))
 
 
+def way_engine(job: Job, room: str, plan: Plan, *, progress: Progress | None) -> WayIn:
+    """The way in of `drainward.wayin.stage`, imported on first use like the floor's."""
+    from drainward.wayin.stage import way_in_stage
+
+    return way_in_stage(job, room, plan, progress=progress)
+
+
 @dataclass(frozen=True, slots=True)
 class Key:
     """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
 
     tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
-            received in place of both, and no samples.
+            received in place of both, and no samples; a way in has nothing but its room.
     """
 
     room: str
@@ -179,9 +188,10 @@ class Desk:
         self._drafts: _Shelf[Draft] = _Shelf(kept)
         self._waters: _Shelf[Water] = _Shelf(kept_water)
         self._befores: _Shelf[Before] = _Shelf(kept)
+        self._ways: _Shelf[WayIn] = _Shelf(kept)
         names = ("draft", "survey", "water", "board")
         self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in names)
-        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before]] = []
+        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[WayIn]] = []
         self._changed = threading.Condition()
         self._closed = False
 
@@ -246,6 +256,21 @@ class Desk:
             return self._compute_before(job, room, progress=progress)
 
         return self._ask(self._befores, _before_key(room, measures, received), BEFORE, compute)
+
+    def known_way(self, room: str) -> WayIn | None:
+        """The way in, when it was found already."""
+        return self._known(self._ways, Key(room, (), None, 0))
+
+    def ask_way(self, room: str, plan: Plan) -> Future[WayIn]:
+        """The way in by the plan of the room's storey, which stays the same while the page runs; in the turn of water.
+
+        The future raises what the engine raised.
+        """
+
+        def compute(progress: Progress) -> WayIn:
+            return way_engine(self._job, room, plan, progress=progress)
+
+        return self._ask(self._ways, Key(room, (), None, 0), WATER, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""

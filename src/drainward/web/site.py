@@ -60,6 +60,7 @@ if TYPE_CHECKING:
     from drainward.record.store import Store
     from drainward.report.handover_before import Before
     from drainward.rules.window import JobOutlook
+    from drainward.wayin.plan import Plan
 
 __all__ = ["Answer", "Site", "WaterAnswer"]
 
@@ -105,6 +106,7 @@ class Site:
         compute_before: ComputeBefore = before_engine,
     ) -> None:
         self.folder, self.store = folder, store
+        self._plans: dict[str, Plan] | None = None
         if store is None:
             loaded = load(folder)
             self.job, self.problems = loaded.job, loaded.problems
@@ -147,13 +149,19 @@ class Site:
     def before(self, room: Room) -> Before | None:
         """The room before its unit was set, for paper; None where nothing was measured and no plan leads to it."""
         from drainward.report.handover_before import before_stages
+
+        measured = {"survey": self.measures(room.room), "received": self.received(room.room)}
+        return before_stages(self.job.model_copy(update=measured), room.room, self.plan(room))
+
+    def plan(self, room: Room) -> Plan | None:
+        """The plan of the room's storey, read once; None where none leads to its pocket."""
         from drainward.wayin.plan import plan_of, read_plan
 
-        drawn = self.folder / "plan.csv"
-        plans = read_plan(drawn)[0] if drawn.exists() else {}
-        measured = {"survey": self.measures(room.room), "received": self.received(room.room)}
-        plan = plan_of(plans, room.room, room.floor)
-        return before_stages(self.job.model_copy(update=measured), room.room, plan)
+        if self._plans is None:
+            drawn = self.folder / "plan.csv"
+            self._plans = read_plan(drawn)[0] if drawn.exists() else {}
+        plan = plan_of(self._plans, room.room, room.floor)
+        return plan if plan is not None and plan.goal(room.room) is not None else None
 
     def photo(self, name: str) -> tuple[bytes, str]:
         """The photograph of a water test or of a unit as it arrived, and its media type.

@@ -1,6 +1,6 @@
 """The stages before a unit is set made ready for the page's templates: plain words, numbers and drawings only.
 
-survey_answer   what the templates need of a room's survey, dry set and set-out
+survey_answer   what the templates need of a room's survey, dry set and set-out; way_answer: of its way in
 MeasureRow      a measure of the pocket, or a size or the damage of its unit, as it is listed; measure_rows: all of them
 form_steps      the steps of the entry, with their pictures, as the page's script takes them
 """
@@ -21,9 +21,11 @@ from drainward.web.survey_entry import SENSES
 
 if TYPE_CHECKING:
     from drainward.pocket.adjust import Adjusted
+    from drainward.wayin.plan import Plan
+    from drainward.wayin.result import WayIn
     from drainward.web.desk import Before
 
-__all__ = ["MeasureRow", "form_steps", "measure_rows", "survey_answer"]
+__all__ = ["MeasureRow", "form_steps", "measure_rows", "survey_answer", "way_answer"]
 
 _PICTURE = 80.0
 """Width of the drawing of a placement, mm: its words are as large as a phone needs that scrolls it sideways."""
@@ -83,6 +85,22 @@ def survey_answer(before: Before, measures: Sequence[Measure], received: Sequenc
         "cards": [card(finding) for finding in survey.findings],
         "set_cards": [card(finding) for finding in out.findings],
         "used": len(measures) + len(received) - sum(1 + len(b.rivals) for b in survey.adjusted.blunders),
+    }
+
+
+def way_answer(way: WayIn, plan: Plan) -> dict[str, Any]:
+    """What the templates need of a way in on its plan."""
+    from drainward.report.pocket_words import before_headline
+    from drainward.report.wayin_svg import wayin_svg
+
+    return {
+        "headline": before_headline(way),
+        "picture": wayin_svg(way, plan),
+        "steps": [step.says for step in way.steps],
+        "carries": [(c.how, format_length(c.low), format_length(c.high)) for c in way.carries],
+        "changes": [(c.what, c.how, format_length(c.clearance)) for c in way.changes],
+        "cards": [card(finding) for finding in way.findings],
+        "cautions": way.cautions,
     }
 
 

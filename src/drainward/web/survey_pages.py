@@ -3,6 +3,7 @@
 /rooms/R/survey               does the pocket take the unit, what to do, where it stands, what is measured next
 /rooms/R/survey-answer.json   the same as fragments, as soon as it is computed
 /rooms/R/survey.json, dry-set.json, set.json   the stable JSON of the three stages
+/rooms/R/way-in-answer.json, way-in.json       how the unit gets in, where a plan leads to the room: fragment, and JSON
 POST /rooms/R/survey          a measure of the pocket in, or a size or damage of the unit with its photograph
 """
 
@@ -12,9 +13,10 @@ import asyncio
 import uuid
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
@@ -26,8 +28,12 @@ from drainward.report.survey_steps import survey_steps
 from drainward.web.desk import Before
 from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
 from drainward.web.site import Site
-from drainward.web.survey_answer import form_steps, measure_rows, survey_answer
+from drainward.web.survey_answer import form_steps, measure_rows, survey_answer, way_answer
 from drainward.web.survey_entry import TAPE_U, read_survey_entry, tools
+
+if TYPE_CHECKING:
+    from drainward.wayin.plan import Plan
+    from drainward.wayin.result import WayIn
 
 __all__ = ["SurveyPages"]
 
@@ -45,6 +51,8 @@ class SurveyPages:
             Route("/rooms/{room:path}/survey", self.page),
             Route("/rooms/{room:path}/survey", self.save, methods=["POST"]),
             Route("/rooms/{room:path}/survey-answer.json", self.answer),
+            Route("/rooms/{room:path}/way-in-answer.json", self.way_answer),
+            Route("/rooms/{room:path}/way-in.json", self.way_in),
             Route("/rooms/{room:path}/survey.json", self.survey),
             Route("/rooms/{room:path}/dry-set.json", self.dry_set),
             Route("/rooms/{room:path}/set.json", self.set_out),
@@ -62,8 +70,13 @@ class SurveyPages:
         if before is None:
             self.site.desk.ask_before(room.room, *evidence)
         shows = await run_in_threadpool(self._shows, room, evidence, before)
+        plan, way = self.site.plan(room), self.site.desk.known_way(room.room)
+        if plan is not None and way is None:
+            self.site.desk.ask_way(room.room, plan)
         page = {
             **shows,
+            "leads": plan is not None,
+            "way": None if plan is None or way is None else await run_in_threadpool(way_answer, way, plan),
             "job": self.site.job,
             "unit": self.site.unit(room),
             "whats": [str(what) for what in What],
@@ -105,6 +118,25 @@ class SurveyPages:
             "picture": shows["shows"]["picture"],
             "steps": shows["steps"],
         }
+
+    async def way_answer(self, request: Request) -> Response:
+        """The way in as a fragment; empty where no plan leads to the room."""
+        room = asked_room(self.site.rooms, request)
+        plan = self.site.plan(room)
+        if plan is None:
+            return JSONResponse({"answer": ""})
+        way = await run_in_threadpool(way_answer, await self._way(room, plan), plan)
+        return JSONResponse({"answer": self.templates.get_template("_way_in.html").render({"way": way})})
+
+    async def way_in(self, request: Request) -> Response:
+        room = asked_room(self.site.rooms, request)
+        plan = self.site.plan(room)
+        if plan is None:
+            raise HTTPException(404, f"No plan of this job leads to room {room.room}; plan.csv holds them.")
+        return JSONResponse((await self._way(room, plan)).as_json())
+
+    async def _way(self, room: Room, plan: Plan) -> WayIn:
+        return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_way(room.room, plan)))
 
     async def survey(self, request: Request) -> Response:
         return JSONResponse((await self._of(request)).survey.as_json())

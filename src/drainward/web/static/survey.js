@@ -41,6 +41,16 @@ export function survey(main, data) {
     }
   }
 
+  // The plan stays as it is: the way in is found once.
+  async function way(box) {
+    const { ok, body } = await getJson(`${path}/way-in-answer.json`);
+    if (ok) box.innerHTML = body.answer;
+    else box.replaceChildren(make("h2", {}, "The way in"), make("p", {}, body.error ?? "It could not be computed."));
+    box.dataset.found = ok ? "yes" : "failed";
+  }
+
+  const lane = find("#way");
+  if (lane && lane.dataset.found !== "yes") way(lane);
   if (main.dataset.refined !== "yes") ask();
   answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
   // Somebody else may have measured on meanwhile.
