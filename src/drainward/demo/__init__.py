@@ -1,6 +1,6 @@
 """A made-up job with hidden true floors: `write_demo` puts it into a folder; its verdicts are computed live.
 
-floors (true floors and how they read), units, crew, home, rooms, write
+floors (true floors and how they read), crew, pour, rooms; framing (true pockets), tape, surveys; units, home, write
 """
 
 from drainward.demo.write import write_demo

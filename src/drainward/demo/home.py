@@ -1,7 +1,7 @@
 """A made-up care home, Willow Bank: three floors, twenty-four showers, three crews. Nothing in it is real.
 
 NAME     of the job
-job      the job without its readings
+job      the job without its readings, its surveys and its units as they arrived
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from drainward.demo.crew import INSTRUMENTS
+from drainward.demo.tape import TOOLS
 from drainward.demo.units import bedded, own_base
 from drainward.job.model import Crew, Job, Room, RuleChoice
 
@@ -49,7 +50,7 @@ def job() -> Job:
         units=units,
         rooms=tuple(_room(level, number) for level in range(3) for number in range(8)),
         crews=_CREWS,
-        instruments=INSTRUMENTS,
+        instruments=INSTRUMENTS | TOOLS,
         calendar=_CALENDAR,
         kits=_KITS,
         materials=_MATERIALS,

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from drainward.demo.home import NAME, job
 from drainward.demo.rooms import readings, water_tests
+from drainward.demo.surveys import measures, received
 from drainward.errors import InputError
 from drainward.job import load, write_job
 
@@ -27,9 +28,12 @@ def write_demo(folder: Path, seed: int = 1) -> Path:
     home = job()
     found = tuple(r for room in home.rooms for r in readings(room, home.units[room.unit], seed))
     wetted = tuple(test for room in home.rooms for test in water_tests(home, room, seed))
+    surveyed = tuple(m for room in home.rooms for m in measures(room, home.units[room.unit], seed))
+    arrived = tuple(size for room in home.rooms for size in received(room, home.units[room.unit], seed))
     if _stands_already(folder):
         (folder / "job.toml").unlink()
-    write_job(folder, home.model_copy(update={"readings": found, "water_tests": wetted}))
+    seen = {"readings": found, "water_tests": wetted, "survey": surveyed, "received": arrived}
+    write_job(folder, home.model_copy(update=seen))
     with (folder / "readings.csv").open("a", encoding="utf-8", newline="\n") as file:
         file.write(_DAMAGED)
     return folder

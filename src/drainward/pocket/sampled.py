@@ -45,6 +45,7 @@ ROOM = Requirement(
 """No rule but geometry, so no job can set another."""
 
 _SIXTEENTH = 0.0254 / 16
+_SEEN = 0.0254 / 32  # less is written as 0"
 _A_GO = 0.00635  # 1/4 in: as much as anybody planes or furs at one go
 
 
@@ -237,7 +238,7 @@ def _slab_advice(pocket: Pocket, placed: Placement) -> str:
     told = []
     for j, spot in enumerate(placed.heights.spot):
         for much, verb in ((placed.heights.grind[j], "grind"), (placed.heights.fill[j], "fill")):
-            if much > 1e-6:
+            if much > _SEEN:
                 x, y = format_length(float(pocket.slab_x[spot])), format_length(float(pocket.slab_y[spot]))
                 told.append((much, f"{verb} {format_length(float(much))} at {x} from the left and {y} from the back"))
     return "; ".join(words for _, words in sorted(told, reverse=True)[:3]).capitalize() + "." if told else ""

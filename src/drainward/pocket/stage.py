@@ -343,9 +343,10 @@ def _says(
         more = "" if asked is None else f" Measure next: {place_words(asked)}. {asked.why}"
         return f"Not known yet whether the pocket takes the unit.{more}"
     again = f" Before that measure again what contradicts the others: {wrong}." if wrong else ""
-    if placed.change is not None:
-        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}.{again}"
     other = next((c.unit.name for c in units if c.fits is Verdict.MEETS and c.unit.id != unit.id), None)
+    # Nobody moves a whole wall where another unit goes in as the wall stands.
+    if placed.change is not None and (other is None or placed.change.what != "wall"):
+        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}.{again}"
     ways = "; ".join(change_words(adjusted.pocket, change) for change in placed.planing[:4])
     if other is not None:
         return f"Wrong unit for this pocket: {other} would go in. To keep this one: {ways}.{again}"
