@@ -93,6 +93,8 @@ def test_nothing_measured_asks_for_the_first_measure(page: httpx.Client) -> None
     assert "From 0 measures." in str(answer["verdict"])
     for words in ("Measure here next", "No measures", "Which unit models would do here", "No stud was measured yet"):
         assert words in str(answer["answer"]), words
+    assert answer["picture"] == "", "a pocket that nobody has seen is not drawn"
+    assert "Where the unit stands best" not in str(answer["answer"])
     steps = answer["steps"]
     assert isinstance(steps, list)
     assert steps[0]["why"]
@@ -106,6 +108,7 @@ def test_the_page_says_the_same_without_scripts(page: httpx.Client) -> None:
     assert 'data-refined="yes"' in text
     for part in ("verdict", "answer", "picture"):
         assert str(answer[part]).strip() in text, part
+    assert "there is nothing to draw" in text
     assert "is compliant" not in text
 
 
@@ -190,7 +193,8 @@ def test_a_saved_measure_changes_the_answer(page: httpx.Client, store: Store) ->
     after = answered(page)
     assert "1 measure</h2>" in str(after["answer"])
     assert "62\N{NON-BREAKING HYPHEN}13/16 in" in str(after["answer"])
-    assert after["picture"] != before["picture"]
+    assert (before["picture"], str(after["picture"])[:4]) == ("", "<svg")
+    assert str(after["picture"]) in page.get("/rooms/101/survey").text
 
 
 def test_a_measure_sent_twice_is_stored_once_even_a_second_later(page: httpx.Client, store: Store) -> None:

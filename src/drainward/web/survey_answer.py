@@ -71,7 +71,8 @@ def survey_answer(before: Before, measures: Sequence[Measure], received: Sequenc
         "goes_in": chance(survey.drawn.goes_in),
         "blunders": blunder_lines(survey.adjusted.blunders),
         "refused": refused_lines(survey.adjusted),
-        "picture": placement_svg(placement_picture(dry.unit, pocket, dry.placed), _PICTURE),
+        # Where nothing was measured it would show the unit in a pocket that nobody has seen.
+        "picture": placement_svg(placement_picture(dry.unit, pocket, dry.placed), _PICTURE) if measures else "",
         "shims": shims(pocket, dry.placed),
         "places": place_lines(dry.placed),
         "walls": setout_svg(walls) if walls else "",
@@ -98,7 +99,6 @@ def way_answer(way: WayIn, plan: Plan) -> dict[str, Any]:
         "picture": wayin_svg(way, plan),
         "steps": [step.says for step in way.steps],
         "carries": [(c.how, format_length(c.low), format_length(c.high)) for c in way.carries],
-        "changes": [(c.what, c.how, format_length(c.clearance)) for c in way.changes],
         "cards": [card(finding) for finding in way.findings],
         "cautions": way.cautions,
     }

@@ -35,6 +35,7 @@ export function survey(main, data) {
       verdict.className = ["meets", "fails", "not-proven"].find((name) => find(".mark", verdict).classList.contains(name)) ?? "open";
       renew(answers, body.answer);
       find("#picture").innerHTML = body.picture;
+      find("#unseen").hidden = body.picture !== "";
       entry?.offered(body.steps);
       main.dataset.refined = "yes";
       return;
