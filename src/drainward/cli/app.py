@@ -109,12 +109,18 @@ def handover(
     water: Annotated[
         bool, typer.Option("--water", help="With the water page though no water test is recorded; takes longer.")
     ] = False,
+    blank_survey: Annotated[
+        bool, typer.Option("--blank-survey", help="Instead a sheet to survey the room by hand [survey-R.pdf].")
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """The evidence of one room, as PDF; with its water page where a water test is recorded."""
     from drainward.cli.answer import refusing
-    from drainward.cli.handover import run
+    from drainward.cli.handover import run, survey_sheet
 
+    if blank_survey:
+        with refusing(room, str(Stage.SURVEY), as_json):
+            survey_sheet(job, room, output, as_json)
     with refusing(room, str(Stage.DRAFT), as_json):
         run(job, room, output, water, as_json)
 

@@ -1,4 +1,8 @@
-"""`drainward handover`: the evidence of one room, as PDF."""
+"""`drainward handover`: the evidence of one room, as PDF.
+
+run            the command
+survey_sheet   instead a sheet to survey the room by hand
+"""
 
 from __future__ import annotations
 
@@ -10,18 +14,20 @@ from pathlib import Path
 
 from drainward.cli.answer import complain, emit
 from drainward.cli.compute import WATER, find_room, room_answer, watched_answer, water_tests
-from drainward.cli.exits import bad_use, end
+from drainward.cli.exits import ExitCode, Finished, bad_use, end
 from drainward.finding import overall
+from drainward.floor.stage import unit_of
 from drainward.job import load
 from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
 from drainward.report import handover_pdf
 from drainward.report.handover_before import before_stages
+from drainward.report.survey_sheet import survey_sheet_pdf
 from drainward.report.water_words import water_headline
 from drainward.report.words import headline
 from drainward.wayin.plan import plan_of, read_plan
 
-__all__ = ["run"]
+__all__ = ["run", "survey_sheet"]
 
 
 def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json: bool) -> None:
@@ -64,6 +70,23 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
         sys.stdout.write(f"{path}\n")
         complain(problems)
     end(verdict, problems)
+
+
+def survey_sheet(folder: Path, name: str, output: Path | None, as_json: bool) -> None:
+    """Write the sheet and say where; it judges nothing, so it leaves with 0 unless the input had problems."""
+    loaded = load(folder)
+    room = find_room(loaded.job, name)
+    pdf = survey_sheet_pdf(loaded.job, room, unit_of(loaded.job, room.room))
+    path = output or Path(f"survey-{_file_name(room.room)}.pdf")
+    path.write_bytes(pdf)
+    if as_json:
+        sheet = {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}
+        told = {"schema": 1, "room": room.room, "stage": "survey", "verdict": None, "findings": [], "sheet": sheet}
+        emit(told, loaded.problems)
+    else:
+        sys.stdout.write(f"{path}\n")
+        complain(loaded.problems)
+    raise Finished(ExitCode.BAD_INPUT if loaded.problems else ExitCode.MEETS)
 
 
 def _file_name(room: str) -> str:

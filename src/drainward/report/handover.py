@@ -6,13 +6,9 @@ Identical inputs give identical bytes: no clock, one font shipped beside this fi
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
-from functools import cache
+from collections.abc import Sequence
 from pathlib import Path
-from tempfile import TemporaryDirectory
-from threading import Lock
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 from drainward.finding import Finding
 from drainward.floor.film.result import Water
@@ -24,6 +20,7 @@ from drainward.report.digest import inputs_digest
 from drainward.report.handover_water import Photo, Photos, fetch_photo, fetch_photos, water_page
 from drainward.report.picture import Picture, floor_picture
 from drainward.report.picture_svg import picture_svg
+from drainward.report.press import print_pdf, printable
 from drainward.report.words import (
     band,
     chance,
@@ -39,8 +36,6 @@ from drainward.report.words import (
 )
 
 if TYPE_CHECKING:
-    import typst
-
     from drainward.report.handover_before import Before
 
 __all__ = ["handover_pdf"]
@@ -69,10 +64,10 @@ def handover_pdf(
     """
     picture = floor_picture(draft, unit, tuple(readings))
     tests = None if water is None else [seen.test for seen in water.seen]
-    shots = () if water is None else fetch_photos(water, photos, _printable)
+    shots = () if water is None else fetch_photos(water, photos, printable)
     measures, received = ((), ()) if before is None else (before.measures, before.received)
     damage = tuple(
-        fetch_photo(row.photo, f"received-{k}", photos, _printable) if row.photo else None
+        fetch_photo(row.photo, f"received-{k}", photos, printable) if row.photo else None
         for k, row in enumerate(received, 1)
     )
     data = {
@@ -94,42 +89,7 @@ def handover_pdf(
         "certainties": list(CERTAINTIES.items()),
     }
     files = {shot.file: shot.data for shot in (*shots, *damage) if shot is not None and shot.file}
-    return _print((HERE / "handover.typ").read_bytes(), {**files, **_parts()}, json.dumps(data, ensure_ascii=False))
-
-
-@cache
-def _parts() -> Mapping[str, bytes]:
-    """What the layout includes, by name."""
-    return {name: (HERE / name).read_bytes() for name in ("handover_parts.typ", "handover_before.typ")}
-
-
-def _printable(file: str, data: bytes) -> bool:
-    """Whether the press takes the picture."""
-    import typst
-
-    try:
-        _print(f'#image("{file}")'.encode(), {file: data}, "")
-    except typst.TypstError:
-        return False
-    return True
-
-
-def _print(layout: bytes, files: Mapping[str, bytes], data: str) -> bytes:
-    """The layout with its data and the files beside it, as PDF."""
-    compiler, turn = _press()
-    with turn, TemporaryDirectory() as folder:
-        for name, content in files.items():
-            (Path(folder) / name).write_bytes(content)
-        pdf = compiler.compile(input=layout, root=folder, sys_inputs={"data": data})
-    return cast("bytes", pdf)  # a PDF is one file; only pages as pictures come as a list
-
-
-@cache
-def _press() -> tuple[typst.Compiler, Lock]:
-    """One compiler for the process, since it reads its font but once; it prints for one thread at a time."""
-    import typst
-
-    return typst.Compiler(font_paths=[HERE / "fonts"], ignore_system_fonts=True), Lock()
+    return print_pdf("handover.typ", data, files)
 
 
 def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]:
