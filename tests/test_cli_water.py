@@ -176,7 +176,7 @@ def test_without_a_test_the_water_page_is_asked_for(folder: Path, capsys: pytest
 def test_a_photograph_of_the_folder_is_printed(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked: list[tuple[bytes, str]] = []
 
-    def pdf(*args: Any) -> bytes:
+    def pdf(*args: Any, **_: Any) -> bytes:
         asked.append(args[-1]("floor.png"))
         return b"%PDF-"
 

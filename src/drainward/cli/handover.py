@@ -50,7 +50,7 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     problems = (*loaded.problems, *doubts)
     before = before_stages(job, room.room, plan_of(plans, room.room, room.floor))
     photos = partial(read_photo, folder)
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before)
+    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before=before)
     path = output or Path(f"handover-{_file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     verdict = answer.verdict if water is None else overall((answer.verdict, water.verdict))

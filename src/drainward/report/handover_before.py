@@ -260,18 +260,18 @@ def _received(
 
 def _dry_set(dry: DrySet, rows: Rows) -> dict[str, Any]:
     pocket, placed = dry.adjusted.pocket, dry.placed
-    mend = mend_words(pocket, placed)
+    said, mend = before_headline(dry), mend_words(pocket, placed)
     behind = shims(pocket, placed)
     widest = max((shim.u for shim in placed.shims), default=0.0)
     return {
-        **_said(before_headline(dry)),
+        **_said(said),
         "findings": rows(dry.findings),
         "heights": list(behind.heights),
         "shims": [
             {"stud": f"{wall} wall", "at": stud, "cells": list(thickness)} for wall, stud, thickness in behind.rows
         ],
         "doubt": f"Standard uncertainty of a shim up to {format_length(widest, denominator=64)}.",
-        "told": [*([mend] if mend else []), *place_lines(placed)],
+        "told": [*([mend] if mend not in said.todo else []), *place_lines(placed)],
         "binding": [_bind_words(pocket, bind) for bind in placed.binding],
         "slab": _slab_words(pocket, placed),
     }

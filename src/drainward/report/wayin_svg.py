@@ -28,7 +28,10 @@ def wayin_svg(answer: WayIn, plan: Plan) -> str:
     # y runs up the plan and down the paper
     sheet = Sheet(_EDGE - low[0] * scale, _EDGE + high[1] * scale, scale)
     parts = [*_swept(sheet, best), *_walls(sheet, faces, names), *_marks(sheet, best), _foot(best, tall)]
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.1f} {tall:.1f}" width="{wide:.1f}mm">'
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.1f} {tall:.1f}" width="{wide:.1f}mm" '
+        f'height="{tall:.1f}mm">'
+    )
     return head + f'<rect width="{wide:.1f}" height="{tall:.1f}" fill="#fff"/>' + "".join(parts) + "</svg>"
 
 
