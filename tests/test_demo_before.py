@@ -13,6 +13,7 @@ from drainward.demo import write_demo
 from drainward.demo.crew import Visit
 from drainward.demo.framing import Framing, exactly, true_pocket
 from drainward.demo.home import job as bare
+from drainward.demo.storey import FLOOR, door_of
 from drainward.demo.surveys import POCKETS, hidden_pocket, measures, received
 from drainward.demo.tape import MANNERS, read_pocket
 from drainward.demo.units import bedded, own_base
@@ -24,6 +25,7 @@ from drainward.pocket.place import place
 from drainward.pocket.shape import Wall
 from drainward.pocket.stage import DrySet, SetOut, Survey, dry_set_stage, set_stage, survey_stage
 from drainward.quantity import INCH
+from drainward.wayin.plan import read_plan
 
 EVERYWHERE = [z * INCH for z in range(1, 80, 3)]
 """Heights at which a true pocket is met: far closer than any survey."""
@@ -202,6 +204,20 @@ def test_holes_find_their_studs_and_bars_their_board(set_outs: dict[str, SetOut]
             assert told.verdict is Verdict.FAILS and [c.zone.kind for c in told.conflicts] == ["controls"]
         else:
             assert told.verdict is Verdict.MEETS, room
+
+
+def test_the_ground_floor_is_drawn_for_all_of_its_rooms(tmp_path: Path, made_up: Job) -> None:
+    plans, problems = read_plan(write_demo(tmp_path / "job", 1) / "plan.csv")
+    assert problems == () and set(plans) == {FLOOR}
+    plan = plans[FLOOR]
+    rooms = {room.room for room in made_up.rooms if room.floor == FLOOR}
+    assert {goal.name for goal in plan.goals} == rooms == {door.name for door in plan.doors}
+    taped = {m.room: (m.value, m.u) for m in made_up.survey if m.what is What.DOOR_WIDTH}
+    for door in plan.doors:
+        assert door.width == pytest.approx(door_of(door.name))
+        if door.name in taped:
+            value, u = taped[door.name]
+            assert abs(value - door.width) < 4 * u
 
 
 @pytest.mark.parametrize("unit", [bedded(), own_base()], ids=lambda unit: unit.id)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from drainward.demo.home import NAME, job
 from drainward.demo.rooms import readings, water_tests
+from drainward.demo.storey import plan_text
 from drainward.demo.surveys import measures, received
 from drainward.errors import InputError
 from drainward.job import load, write_job
@@ -34,6 +35,7 @@ def write_demo(folder: Path, seed: int = 1) -> Path:
         (folder / "job.toml").unlink()
     seen = {"readings": found, "water_tests": wetted, "survey": surveyed, "received": arrived}
     write_job(folder, home.model_copy(update=seen))
+    (folder / "plan.csv").write_text(plan_text(), encoding="utf-8", newline="\n")
     with (folder / "readings.csv").open("a", encoding="utf-8", newline="\n") as file:
         file.write(_DAMAGED)
     return folder
