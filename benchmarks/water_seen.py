@@ -156,7 +156,7 @@ def flags(cases: list[Case]) -> Table:
         off = [s for s in seen if s.agrees is False]
         causes = [s.causes[0].what.split(":")[0].split(" (")[0] for s in off if s.causes]
         told = "; ".join(f"{causes.count(cause)} {cause}" for cause in sorted(set(causes), key=causes.count)[::-1])
-        by = [_share([(chance or 1.0) < 0.05 for chance in chances]) for chances in
+        by = [_share([chance is not None and chance < 0.05 for chance in chances]) for chances in
               ([s.puddles_chance for s in seen], [s.drained_chance for s in seen])]  # fmt: skip
         table.add_row(name, str(len(seen)), _share([s.agrees is False for s in seen]), *by, told)
     return table
