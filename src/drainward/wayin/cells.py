@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import heapq
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -196,7 +196,7 @@ def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float, tight
 
 
 @kernel
-def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see whole
+def press(
     cells: Cells, walls: Walls, half_length: float, half_width: float, start: Array, goal: Array,
     level: float, guess: float, splits: int, tight: Array,
 ) -> tuple[float, int, int, int]:  # fmt: skip
@@ -209,19 +209,10 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
     Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there
     (-1 where the bound is `level`), and how many cells were split.
     """
-    queue = [(0.0, 0, 0)]
-    queue.clear()
     stack, out = np.empty(len(cells.links), np.int64), np.empty(len(cells.links), np.int64)
     order = np.empty(len(cells.links), np.int64)
-    taken, bound, done = 0, math.inf, 0
-    for n in range(cells.used[0]):
-        cells.links[n, 1], cells.links[n, 2] = 0, -1
-        if cells.links[n, 0] < 0:
-            if _holds(cells, n, start):
-                heapq.heappush(queue, (-cells.value[n, 1], n, 1))
-            if _holds(cells, n, goal):
-                heapq.heappush(queue, (-cells.value[n, 1], n, 2))
-    work = 0
+    queue = _begin(cells, start, goal)
+    taken, bound, done, work = 0, math.inf, 0, 0
     while len(queue) > 0:
         key, n, side = heapq.heappop(queue)
         work += 1
@@ -230,18 +221,8 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
             return level, -1, -1, done
         if cells.links[n, 0] >= 0 or cells.links[n, 1] == side:
             continue
-        met = -1
-        parent, seeded = -1, _holds(cells, n, start if side == 1 else goal)
-        if cells.links[n, 1] != 0:
-            met = n
-        for axis in range(3):
-            for sign in (-1, 1):
-                for k in range(_leaves(cells, n, axis, sign, stack, out)):
-                    flood = cells.links[out[k], 1]
-                    if flood == side and parent < 0:
-                        parent = out[k]
-                    elif flood == 3 - side and met < 0:
-                        met = out[k]
+        seeded = _holds(cells, n, start if side == 1 else goal)
+        parent, met = _beside(cells, n, side, stack, out)
         if parent < 0 and not seeded:
             continue
         # nothing beyond the two floods is touched by a cell of a greater key, and so far they do not meet
@@ -251,33 +232,15 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
             order[taken] = n
             taken += 1
         if met < 0:
-            for axis in range(3):
-                for sign in (-1, 1):
-                    for k in range(_leaves(cells, n, axis, sign, stack, out)):
-                        if cells.links[out[k], 1] == 0 and cells.value[out[k], 1] > level:
-                            heapq.heappush(queue, (-cells.value[out[k], 1], out[k], side))
+            _spread(cells, n, side, level, queue, stack, out)
             continue
-        near, far = (n, met) if side == 1 else (met, n)
-        if met == n:
-            near, far = (parent, n) if side == 1 else (n, parent)
+        near, far = (parent if met == n else n, met) if side == 1 else (met, parent if met == n else n)
         weakest = _coarse(cells, near, far, bound, guess, tight)
         if weakest < 0 or done >= splits or work > _MOST_WORK or cells.used[0] + 8 > len(cells.links):
             return bound, near, far, done
-        mark = kept = cells.links[weakest, 3]
         if met == n:
             heapq.heappush(queue, (-key, n, side))
-        cells.links[weakest, 1] = 0
-        for k in range(mark + 1, taken):
-            # what was reached through it, and only that, is open again
-            m = order[k]
-            if cells.links[m, 2] >= 0 and cells.links[cells.links[m, 2], 1] == 0:
-                cells.links[m, 1] = 0
-                heapq.heappush(queue, (-cells.value[m, 1], m, 1))
-                heapq.heappush(queue, (-cells.value[m, 1], m, 2))
-            else:
-                order[kept], cells.links[m, 3] = m, kept
-                kept += 1
-        taken = kept
+        taken = _reopen(cells, weakest, order, taken, queue)
         if cells.links[n, 1] == side:
             # it still touches the other flood: let it be found again
             taken -= 1
@@ -285,17 +248,80 @@ def press(  # noqa: C901, PLR0912, PLR0915 - one loop that a compiler must see w
             heapq.heappush(queue, (-key, n, side))
         _split(cells, walls, half_length, half_width, weakest)
         done += 1
-        for part in range(8):
-            child = cells.links[weakest, 0] + part
-            for flood in (1, 2):
-                touching = _holds(cells, child, start if flood == 1 else goal)
-                for axis in range(3):
-                    for sign in (-1, 1):
-                        for k in range(_leaves(cells, child, axis, sign, stack, out)):
-                            touching = touching or cells.links[out[k], 1] == flood
-                if touching:
-                    heapq.heappush(queue, (-cells.value[child, 1], child, flood))
+        _offer(cells, weakest, start, goal, queue, stack, out)
     return level, -1, -1, done
+
+
+@kernel
+def _begin(cells: Cells, start: Array, goal: Array) -> Any:
+    """Forget the floods; the queue of the cells that hold the start (side 1) and the goal (side 2)."""
+    queue = [(0.0, 0, 0)]
+    queue.clear()
+    for n in range(cells.used[0]):
+        cells.links[n, 1], cells.links[n, 2] = 0, -1
+        if cells.links[n, 0] < 0:
+            if _holds(cells, n, start):
+                heapq.heappush(queue, (-cells.value[n, 1], n, 1))
+            if _holds(cells, n, goal):
+                heapq.heappush(queue, (-cells.value[n, 1], n, 2))
+    return queue
+
+
+@kernel
+def _beside(cells: Cells, n: int, side: int, stack: Any, out: Any) -> tuple[int, int]:
+    """A neighbour of the side's own flood, and the cell in which it meets the other: n itself, a neighbour, or -1."""
+    parent, met = -1, n if cells.links[n, 1] != 0 else -1
+    for axis in range(3):
+        for sign in (-1, 1):
+            for k in range(_leaves(cells, n, axis, sign, stack, out)):
+                flood = cells.links[out[k], 1]
+                if flood == side and parent < 0:
+                    parent = out[k]
+                elif flood == 3 - side and met < 0:
+                    met = out[k]
+    return parent, met
+
+
+@kernel
+def _spread(cells: Cells, n: int, side: int, level: float, queue: Any, stack: Any, out: Any) -> None:
+    """Queue the open neighbours of a cell for its side."""
+    for axis in range(3):
+        for sign in (-1, 1):
+            for k in range(_leaves(cells, n, axis, sign, stack, out)):
+                if cells.links[out[k], 1] == 0 and cells.value[out[k], 1] > level:
+                    heapq.heappush(queue, (-cells.value[out[k], 1], out[k], side))
+
+
+@kernel
+def _reopen(cells: Cells, split: int, order: Any, taken: int, queue: Any) -> int:
+    """Open what was reached through a cell that is to be split, and only that; how many cells are still taken."""
+    mark = kept = cells.links[split, 3]
+    cells.links[split, 1] = 0
+    for k in range(mark + 1, taken):
+        m = order[k]
+        if cells.links[m, 2] >= 0 and cells.links[cells.links[m, 2], 1] == 0:
+            cells.links[m, 1] = 0
+            heapq.heappush(queue, (-cells.value[m, 1], m, 1))
+            heapq.heappush(queue, (-cells.value[m, 1], m, 2))
+        else:
+            order[kept], cells.links[m, 3] = m, kept
+            kept += 1
+    return int(kept)
+
+
+@kernel
+def _offer(cells: Cells, split: int, start: Array, goal: Array, queue: Any, stack: Any, out: Any) -> None:
+    """Queue the parts of a split cell that touch a flood, or hold its beginning."""
+    for part in range(8):
+        child = cells.links[split, 0] + part
+        for flood in (1, 2):
+            touching = _holds(cells, child, start if flood == 1 else goal)
+            for axis in range(3):
+                for sign in (-1, 1):
+                    for k in range(_leaves(cells, child, axis, sign, stack, out)):
+                        touching = touching or cells.links[out[k], 1] == flood
+            if touching:
+                heapq.heappush(queue, (-cells.value[child, 1], child, flood))
 
 
 def path_to(cells: Cells, near: int, far: int) -> Array:
