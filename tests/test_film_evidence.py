@@ -19,13 +19,13 @@ from drainward.floor.film.wetting import notice, thickness
 from drainward.floor.ponds import standing
 from drainward.job.model import Puddle, Reading, ReadingKind, WaterTest
 
-FLUID, ADVANCING = water(20.0), 75.0
-EDGE = thickness(FLUID, ADVANCING)
+FLUID, ANGLES = water(20.0), (30.0, 75.0)
+EDGE, MOST = (thickness(FLUID, angle) for angle in ANGLES)
 
 
 def laid(test: WaterTest) -> dict[str, Reading]:
     """The readings of a test's only puddle, by their last two names."""
-    return {r.id.split("/", 2)[2]: r for r in level_readings(UNIT, test, FLUID, ADVANCING)}
+    return {r.id.split("/", 2)[2]: r for r in level_readings(UNIT, test, FLUID, ANGLES)}
 
 
 def test_a_puddle_is_a_straightedge_and_a_level_across_it_both_ways() -> None:
@@ -39,11 +39,11 @@ def test_a_puddle_is_a_straightedge_and_a_level_across_it_both_ways() -> None:
     assert {(r.line, r.room, r.stage) for r in found.values()} == {(4, "1", "water test")}
 
 
-def test_the_edge_of_the_film_is_anywhere_from_nothing_to_where_it_advances() -> None:
+def test_the_edge_of_a_puddle_is_anywhere_from_nothing_to_where_it_draws_back() -> None:
     """Even between 0 and e: mean e / 2, standard deviation e / sqrt(12); a level has two edges, a straightedge one."""
     found = laid(poured(Puddle(x=0.4, y=0.5, across=0.2, depth=0.006)))
     spread = EDGE / math.sqrt(12)
-    assert abs(EDGE - 3.32e-3) < 0.01e-3, "2 l sin(75 degrees / 2), l = 2.73 mm"
+    assert abs(EDGE - 1.41e-3) < 0.01e-3, "2 l sin(30 degrees / 2), l = 2.73 mm"
     assert found["x/dip"].value == pytest.approx(0.006 - EDGE / 2)
     assert found["x/level"].value == 0.0
     assert found["x/level"].u == pytest.approx(math.sqrt(2) * spread)
@@ -76,8 +76,8 @@ def test_at_a_wall_it_is_read_along_the_wall_alone(x: float, kept: set[str]) -> 
 
 
 def test_none_seen_and_nobody_looked_are_no_readings() -> None:
-    assert level_readings(UNIT, poured(), FLUID, ADVANCING) == ()
-    assert level_readings(UNIT, poured(puddles=None), FLUID, ADVANCING) == ()
+    assert level_readings(UNIT, poured(), FLUID, ANGLES) == ()
+    assert level_readings(UNIT, poured(puddles=None), FLUID, ANGLES) == ()
 
 
 def test_depths_inside_and_outside_of_the_outlines() -> None:
@@ -87,11 +87,14 @@ def test_depths_inside_and_outside_of_the_outlines() -> None:
     def hollow(x: np.ndarray, y: np.ndarray, at: float, depth: float) -> np.ndarray:
         return np.where(np.hypot(x - at, y - DEPTH / 2) < 2 * INCH, -depth, 0.0)
 
+    def plateau(x: np.ndarray) -> np.ndarray:
+        return np.where(x > 0.7 * WIDTH, 0.0005, 0.0)
+
     floors = surface(
         unit,
-        lambda x, y: 0.0 * x,
-        lambda x, y: hollow(x, y, 12 * INCH, 0.004),
-        lambda x, y: hollow(x, y, 12 * INCH, 0.004) + hollow(x, y, WIDTH - 12 * INCH, 0.002),
+        lambda x, y: plateau(x),
+        lambda x, y: plateau(x) + hollow(x, y, 12 * INCH, 0.004),
+        lambda x, y: plateau(x) + hollow(x, y, 12 * INCH, 0.004) + hollow(x, y, WIDTH - 12 * INCH, 0.002),
     )
     still = standing(floors, unit, 0.001)
     left = Puddle(x=12 * INCH, y=DEPTH / 2, across=4 * INCH)
@@ -111,23 +114,54 @@ def test_depths_inside_and_outside_of_the_outlines() -> None:
     np.testing.assert_allclose(touching.inside, [[0, 0.004, 0.004]], atol=1e-6, err_msg="marked 2 in off")
 
 
+def test_a_pond_wider_than_its_mark_is_one_puddle() -> None:
+    """A trough right across a falling floor, marked by its middle; and a second one that nobody marked."""
+    unit = level_unit()
+
+    def trough(x: np.ndarray, y: np.ndarray, at: float) -> np.ndarray:
+        return np.where((np.abs(y - at) < INCH) & (np.abs(x - WIDTH / 2) < 20 * INCH), -0.003, 0.0)
+
+    floors = surface(
+        unit,
+        lambda x, y: 0.01 * np.abs(y - DEPTH / 2) + trough(x, y, 6 * INCH),
+        lambda x, y: 0.01 * np.abs(y - DEPTH / 2) + trough(x, y, 6 * INCH) + trough(x, y, DEPTH - 5 * INCH),
+    )
+    still = standing(floors, unit, 0.001)
+    found = depths(floors, still, (Puddle(x=WIDTH / 2, y=6 * INCH, across=2 * INCH),))
+    assert found.inside[0].min() > 0.002
+    np.testing.assert_allclose(found.outside, [0.0, still.deepest[1]], atol=3e-4)
+
+
 def test_the_odds_of_what_was_seen_by_hand() -> None:
-    """Floor by floor: nothing stands; it stands where it was seen; elsewhere; both."""
+    """Floor by floor: nothing stands; it stands where it was seen; elsewhere; both. Nobody measured."""
     deep = 0.02
     sure = float(notice(np.array([deep]))[0])
     found = Depths(np.array([[0, deep, 0, deep]]), np.array([0, 0, deep, deep]))
-    odds = standing_odds(found, np.array([0.3]))
+    puddle = (Puddle(x=0.4, y=0.4),)
+    odds = standing_odds(found, puddle, np.array([0.3]), EDGE, MOST)
     shown = sure + (1 - sure) * 0.3
     np.testing.assert_allclose(odds, [0.3, shown, 0.3 * (1 - sure), shown * (1 - sure)], rtol=1e-12)
-    np.testing.assert_allclose(standing_odds(found, np.array([0.0]))[0], 0.0, err_msg="it cannot hang: no such floor")
+    assert standing_odds(found, puddle, np.array([0.0]), EDGE, MOST)[0] == 0.0, "it cannot hang: no such floor"
+
+
+def test_a_measured_depth_picks_the_floors_that_hold_as_much() -> None:
+    """Normal about the depth less half an edge, sd of the rule and of the edge together; a film is anything to MOST."""
+    inside = np.array([[0.0, 0.003, 0.006, 0.020]])
+    puddle = (Puddle(x=0.4, y=0.4, depth=0.006 + EDGE / 2),)
+    odds = standing_odds(Depths(inside, np.zeros(4)), puddle, np.array([0.3]), EDGE, MOST)
+    assert odds.argmax() == 2
+    u = math.hypot(0.8e-3, EDGE / math.sqrt(12))
+    shows = notice(inside[0])
+    by_hand = shows * np.exp(-0.5 * ((inside[0] - 0.006) / u) ** 2) / (u * math.sqrt(2 * math.pi))
+    np.testing.assert_allclose(odds, by_hand + (1 - shows) * 0.3 / MOST, rtol=1e-12)
 
 
 def test_two_puddles_multiply_and_none_seen_leaves_the_rest_of_the_floor() -> None:
-    inside = np.array([[0.0, 0.0], [0.0, 0.0]])
-    odds = standing_odds(Depths(inside, np.zeros(2)), np.array([0.3, 0.02]))
+    two = (Puddle(x=0.4, y=0.4), Puddle(x=0.8, y=0.4))
+    odds = standing_odds(Depths(np.zeros((2, 2)), np.zeros(2)), two, np.array([0.3, 0.02]), EDGE, MOST)
     np.testing.assert_allclose(odds, 0.3 * 0.02)
     outside = np.array([0.0, 1.0e-3, 0.02])
-    found = standing_odds(Depths(np.empty((0, 3)), outside), np.empty(0))
+    found = standing_odds(Depths(np.empty((0, 3)), outside), (), np.empty(0), EDGE, MOST)
     np.testing.assert_allclose(found, 1 - notice(outside))
     assert found[0] == 1.0 and 0.5 < found[1] < 0.55, "half of the people see a millimetre"
 

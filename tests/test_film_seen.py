@@ -15,9 +15,6 @@ from water_cases import DISH, SIDE, UNIT, dished, job, poured, read, sound, stag
 
 from drainward.finding import Verdict
 from drainward.floor.film.fluid import water
-from drainward.floor.film.many import Setting
-from drainward.floor.film.outlet import outlet_of
-from drainward.floor.film.pour import pour_of
 from drainward.floor.film.result import Seen
 from drainward.floor.film.seen import HANGS, HANGS_SOAPED, TIMED, _across, _time_chance, _weighed, hangs, watched
 from drainward.job.model import Puddle, Reading
@@ -125,15 +122,11 @@ def test_a_smaller_risk_flags_less() -> None:
 def test_how_likely_a_film_hangs_by_hand() -> None:
     """Not deeper than 3.32 mm at 75 degrees, 20 degC."""
     the_job, fluid = job(), water(20.0)
-    x = np.linspace(0, SIDE, 5)
-    opening = np.zeros((5, 5), dtype=bool)
-    pour = pour_of(the_job, None)
-    setting = Setting(x, x, opening, outlet_of(UNIT.drain), 0.0, fluid, pour, 1e-4)
     puddles = tuple(Puddle(x=0.3, y=0.3, depth=depth) for depth in (None, 0.001, 0.0033, 0.0034, 0.02))
-    np.testing.assert_array_equal(hangs(the_job, setting, poured(*puddles)), [HANGS] * 3 + [0.0] * 2)
-    soaped = hangs(the_job, setting, poured(*puddles, soap=True))
+    np.testing.assert_array_equal(hangs(the_job, fluid, poured(*puddles)), [HANGS] * 3 + [0.0] * 2)
+    soaped = hangs(the_job, fluid, poured(*puddles, soap=True))
     np.testing.assert_array_equal(soaped, [HANGS_SOAPED] * 3 + [0.0] * 2)
-    assert hangs(the_job, setting, poured()).shape == (0,)
+    assert hangs(the_job, fluid, poured()).shape == (0,)
 
 
 def test_the_chance_of_a_stopped_time_by_hand() -> None:

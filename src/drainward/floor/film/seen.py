@@ -15,8 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.floor.drawn import Drawn
-from drainward.floor.film.evidence import WIDTH, Depths, depths, level_readings
+from drainward.floor.film.evidence import WIDTH, Depths, depths, level_readings, outline
 from drainward.floor.film.flow import Basin
+from drainward.floor.film.fluid import Fluid
 from drainward.floor.film.many import DROPS, Setting, basin_on, poured_on
 from drainward.floor.film.outlet import Outlet
 from drainward.floor.film.pour import pour_of
@@ -66,9 +67,9 @@ class Judging:
     redrawn: Callable[[tuple[Reading, ...]], tuple[Drawn, Standing]]
 
 
-def hangs(job: Job, setting: Setting, test: WaterTest) -> Array:
+def hangs(job: Job, fluid: Fluid, test: WaterTest) -> Array:
     """How likely a film hangs by itself where each puddle was seen, (p,): not deeper than water hangs at all."""
-    most = thickness(setting.fluid, job.water.contact_angle[1])
+    most = thickness(fluid, job.water.contact_angle[1])
     by_itself = HANGS_SOAPED if test.soap else HANGS
     return np.array([by_itself if (p.depth or 0.0) <= most else 0.0 for p in test.puddles or ()])
 
@@ -99,7 +100,7 @@ def _puddles(
     if test.puddles is None:
         return None, (), None, ""
     found = depths(given.floors, given.water, test.puddles)
-    by_itself = hangs(given.job, setting, test)
+    by_itself = hangs(given.job, setting.fluid, test)
     none_else = float((1.0 - notice(found.outside)).mean())
     chances = [
         float((notice(inside) + (1.0 - notice(inside)) * hang).mean())
@@ -110,7 +111,7 @@ def _puddles(
         subject = "The puddles are" if test.puddles else "No puddle was seen,"
         return least, (), None, f"{subject} as the readings let expect."
     if least == none_else:
-        return least, *_missing(given, found)
+        return least, *_missing(given, test, found)
     k = chances.index(least)
     return least, *_unexpected(given, test, k, float(by_itself[k]))
 
@@ -118,13 +119,14 @@ def _puddles(
 def _unexpected(given: Judging, test: WaterTest, k: int, hang: float) -> tuple[tuple[Cause, ...], Ask, str]:
     """A puddle where the readings let expect none: what the floor is once it is believed, and who is wrong then."""
     puddle = (test.puddles or ())[k]
-    laid = level_readings(given.unit, test, given.setting.fluid, given.job.water.contact_angle[1])
+    alone = test.model_copy(update={"puddles": (puddle,)})
+    laid = level_readings(given.unit, alone, given.setting.fluid, given.job.water.contact_angle)
     after, still = given.redrawn(given.readings + laid)
     dip = float(notice(depths(after.surfaces, still, (puddle,)).inside[0]).mean())
     near = _near(given.readings, puddle)
     blunder = dict(zip((r.id for r in after.used), after.belief.blunder, strict=True))
     off = max((float(blunder[r.id]) for r in near), default=0.0)
-    other = {"a film that hangs there by itself on a sound floor": hang, _STRAY: _STRAYS}
+    other = {"a film that hangs there by itself on a sound floor": hang, _STRAY: STRAYS}
     share = (1.0 - dip) / sum(other.values())
     causes = _weighed(
         "puddles",
@@ -139,14 +141,17 @@ def _unexpected(given: Judging, test: WaterTest, k: int, hang: float) -> tuple[t
     )
 
 
-_STRAY, _STRAYS = "water that was not poured in the test: a drip, a splash, a wet foot", 0.02
+_STRAY, STRAYS = "water that was not poured in the test: a drip, a splash, a wet foot", 0.02
 
 
-def _missing(given: Judging, found: Depths) -> tuple[tuple[Cause, ...], Ask | None, str]:
+def _missing(given: Judging, test: WaterTest, found: Depths) -> tuple[tuple[Cause, ...], Ask | None, str]:
     """No puddle where the readings let expect one."""
-    if not given.ponds:
+    marked = [outline(given.floors, p) for p in test.puddles or ()]
+    at = [(int(abs(given.floors.y - p.y).argmin()), int(abs(given.floors.x - p.x).argmin())) for p in given.ponds]
+    unseen = [pond for pond, node in zip(given.ponds, at, strict=True) if not any(place[node] for place in marked)]
+    if not unseen:
         return (), None, "No puddle was seen, though the readings let expect one somewhere."
-    pond = given.ponds[0]
+    pond = unseen[0]
     puddle = Puddle(x=pond.x, y=pond.y)
     unnoticed, shallow = float((1.0 - notice(found.outside)).mean()), float((found.outside < _BARELY).mean())
     near = _near(given.readings, puddle)
@@ -159,7 +164,7 @@ def _missing(given: Judging, found: Depths) -> tuple[tuple[Cause, ...], Ask | No
         ("a puddle that was there and was not noticed", max(unnoticed - shallow, 0.0)),
         ("a floor at the sound end of what the readings allow", shallow),
         (_misread(near), min(_MISREAD * len(near), 1.0) * gone),
-        ("water that never came to that place", _STRAYS),
+        ("water that never came to that place", STRAYS),
     )
     deep = format_length(pond.depth, "mm")
     says = f"No puddle was seen, though the readings let expect one {_place(puddle)}, {deep} deep."

@@ -6,6 +6,7 @@ water_stage    all of it for one room of a job
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,14 +16,14 @@ from drainward.floor.ask import next_reading, tools
 from drainward.floor.contradict import ask_again, contradictions, unsettled, withheld
 from drainward.floor.doubt import band, prudent
 from drainward.floor.drawn import Drawn, Progress, drawn, grid_step
-from drainward.floor.film.evidence import depths, level_readings, resample, standing_odds
+from drainward.floor.film.evidence import depths, edge_of, level_readings, outline, resample, standing_odds
 from drainward.floor.film.fluid import GRAVITY, water
 from drainward.floor.film.many import DROPS, FILM, Outcome, Setting, basin_on, outcomes, poured_on
 from drainward.floor.film.outlet import outlet_of
 from drainward.floor.film.pour import pour_of
 from drainward.floor.film.result import Hang, Play, Range, Seen, Water
-from drainward.floor.film.seen import Judging, compare, watched
-from drainward.floor.film.wetting import hang
+from drainward.floor.film.seen import HANGS_SOAPED, STRAYS, Judging, compare, hangs, watched
+from drainward.floor.film.wetting import hang, notice, thickness
 from drainward.floor.judge import at_job_depth, judged_on
 from drainward.floor.ponds import Standing, list_ponds, outlet, standing
 from drainward.floor.result import Ask, Pond
@@ -42,6 +43,7 @@ Array = NDArray[np.float64]
 
 _FRAMES = 96
 _WET = 1e-5  # a floor this deep under water has been wetted, m
+_HARDLY = 0.1  # share of the floors that show a puddle, under which they are too few to weigh
 _DRAWN = 5  # floors drawn for each on which water runs
 
 
@@ -179,17 +181,30 @@ class _Water:
         return grid_step(self.unit, fine)
 
     def _after(self, before: Drawn, still: Standing) -> _After:
-        """The floors that the last test leaves: its puddles read as levels, what it did not show weighed."""
+        """The floors that the last test leaves, weighed by what it showed and what it did not."""
         if not self.tests or self.tests[-1].puddles is None:
             return _After(before, still, 1.0)
-        test = self.tests[-1]
-        laid = level_readings(self.unit, test, self.fluid, self.job.water.contact_angle[1])
-        if laid:
-            before = self._drawn(self.readings + laid)
+        test, angles = self.tests[-1], self.job.water.contact_angle
+        puddles = test.puddles or ()
+        found = depths(before.surfaces, still, puddles)
+        film = hangs(self.job, self.fluid, test)
+        # Where no film explains a puddle that hardly any floor shows, floors are drawn that do; the rest is weighed.
+        laid = (film <= HANGS_SOAPED) & (notice(found.inside).mean(axis=1) < _HARDLY)
+        if laid.any():
+            deep = test.model_copy(update={"puddles": tuple(compress(puddles, laid))})
+            before = self._drawn(self.readings + level_readings(self.unit, deep, self.fluid, angles))
             still = self._still(before.surfaces)
-        # What is laid tells of the puddles already; the odds are left to tell of the rest of the floor.
-        elsewhere = depths(before.surfaces, still, test.puddles or ())
-        odds = standing_odds(replace(elsewhere, inside=elsewhere.inside[:0]), np.empty(0))
+            found = depths(before.surfaces, still, puddles)
+        # A film hangs somewhere on a floor, and seldom just here.
+        here = np.array([outline(before.surfaces, p).mean() for p in puddles]) * np.maximum(film, STRAYS)
+        rest = tuple(compress(puddles, ~laid))
+        odds = standing_odds(
+            replace(found, inside=found.inside[~laid]),
+            rest,
+            here[~laid],
+            edge_of(test, self.fluid, angles[0]),
+            thickness(self.fluid, angles[1]),
+        )
         index, weight = resample(odds, np.random.default_rng(self.seed + 3))
         floors = before.floors.pick(index)
         lifted = surfaces(floors, self.unit, self._step(_DRAWN * self.samples > 256), self.threads)
