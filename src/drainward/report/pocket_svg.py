@@ -7,6 +7,7 @@ inside. Readable in grey: what holds the unit is filled or crossed, not only col
 from __future__ import annotations
 
 from collections.abc import Iterator
+from textwrap import wrap
 
 from drainward.pocket.shape import Wall
 from drainward.quantity import INCH, format_length
@@ -25,6 +26,7 @@ _GAP = 5.0  # the largest gap as drawn, mm
 _HIGH = 75.0  # the walls at most, mm
 _STUD = 1.5 * INCH
 _SMALL = 2.1
+_LETTER = 1.6  # width of a bold letter of 2.4, mm
 
 
 def placement_svg(picture: PlacementPicture, width_mm: float) -> str:
@@ -53,7 +55,9 @@ def placement_svg(picture: PlacementPicture, width_mm: float) -> str:
     )
     head = [text(_EDGE, 4.6, f"The unit {picture.title}.", 3.2, INK, 'font-weight="bold"')]
     if picture.change:
-        head.append(text(_EDGE, 8.8, f"To let it in: {picture.change}.", 2.4, WARN, 'font-weight="bold"'))
+        letters = int((width_mm - 2 * _EDGE) / _LETTER)
+        for line, words in enumerate(wrap(f"To let it in: {picture.change}.", letters)[:2]):
+            head.append(text(_EDGE, 8.2 + 3.0 * line, words, 2.4, WARN, 'font-weight="bold"'))
     return "\n".join([opening, *head, *parts, *walls, *rows_svg(items, _EDGE, bottom + 2, across), "</svg>"])
 
 
