@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import hypot
 
 from shower_units import INCH, level
 
@@ -14,6 +15,7 @@ SMALL = level(54, 36, (27, 20.5), 0.5, "small").model_copy(update={"threshold_li
 WIDE, DEEP, HIGH = (size / INCH for size in (UNIT.outside_width, UNIT.outside_depth, UNIT.outside_height))
 LEVELS = (2.0, HIGH / 2, HIGH - 2.0)
 _SHAPE = outline(UNIT)
+_SIDES = ("left", "right")
 DRAIN = ((_SHAPE.drain_x - _SHAPE.left) / INCH, (_SHAPE.drain_y - _SHAPE.back) / INCH)
 """Of the unit, from the outside of its left and its back flange."""
 STUDS = {"left": (0.75, 16.0, 32.0, 39.0), "back": (0.75, 16.0, 32.0, 48.0, 63.5), "right": (0.75, 16.0, 32.0, 39.0)}
@@ -42,7 +44,9 @@ def survey(
             for wall, studs in STUDS.items()
             for at in studs
         ]
-    found += [measure(What.SQUARE, 0.0, room=room, wall=wall, y=24.0) for wall in ("left", "right")]
+    found += [measure(What.SQUARE, 0.0, room=room, wall=wall, y=24.0) for wall in _SIDES]
+    between, deep = WIDE + 2 * side, DEEP + back
+    found += [measure(What.DIAGONAL, hypot(between, deep), room=room, wall=wall, z=LEVELS[0]) for wall in _SIDES]
     found += [measure(What.STUD, at, room=room, wall=wall, setup=str(at)) for wall in STUDS for at in STUDS[wall]]
     found += [
         measure(What.CORE, across, room=room),
@@ -52,14 +56,27 @@ def survey(
     ]
     spots = ((8.0, 8.0), (55.0, 8.0), (8.0, 34.0), (55.0, 34.0))
     found += [measure(What.SLAB, -41.5, room=room, x=x, y=y) for x, y in spots]
-    found += [measure(What.SLAB, -40.0, room=room, x=32.0, y=46.0)]
+    found += [measure(What.SLAB, -40.0, room=room, x=x, y=46.0) for x in (8.0, 32.0, 55.0)]
+    sizes = ((What.RECESS_WIDTH, 10.0), (What.RECESS_DEPTH, 10.0), (What.RECESS_DEEP, 1.5))
+    found += [measure(what, inches, room=room) for what, inches in sizes]
     return found
 
 
 def changed(measures: Sequence[Measure], what: What, by: float, only: int | None = None) -> list[Measure]:
-    """The same with what was measured of one kind longer by so much; only : the so manieth of that kind."""
+    """The same with what was measured of one kind longer by so much; only : the so manieth of that kind.
+
+    A pocket that is wider as a whole has its diagonals with it.
+    """
     mine = [one for one in measures if one.what is what]
     picked = mine if only is None else [mine[only]]
+    if what is What.WIDTH and only is None:
+        wide = mine[0].value
+        measures = [
+            one.model_copy(update={"value": hypot((one.value**2 - wide**2) ** 0.5, wide + by * INCH)})
+            if one.what is What.DIAGONAL
+            else one
+            for one in measures
+        ]
     return [
         one.model_copy(update={"value": one.value + by * INCH}) if any(one is other for other in picked) else one
         for one in measures

@@ -97,7 +97,7 @@ def test_a_survey_says_first_whether_the_pocket_takes_the_unit(
     assert main(["check", str(folder), "--room", "core", "--stage", "survey"]) == 1
     out = capsys.readouterr().out
     assert out.splitlines()[1].startswith("Mend this first: widen the core by ")
-    _in_order(out, "Mend this first", "Fails: ", "Room for the unit in its pocket", "Which unit models would do here")
+    _in_order(out, "Mend this first", "Fails: ", "Room for the unit in its", "Which unit models would do here")
     assert "measures used, 1000 pockets drawn" in out
 
 

@@ -75,7 +75,7 @@ def told(taken: Before) -> str:
 
 
 def test_the_first_page_names_it_and_the_pages_stand_before_the_cautions(told: str, taken: Before) -> None:
-    assert "Before it was set: ✗ The pocket takes the unit." in told
+    assert "Before it was set: ✗ The unit goes into the pocket. Mend this first: damage seen on the unit" in told
     places = [
         told.index(words)
         for words in ("What was read", "What was measured of the pocket", "The unit as it arrived", "Dry set Not"[:7],

@@ -9,6 +9,7 @@ import pytest
 from pockets import UNIT, pocket, walls
 from shower_units import INCH
 
+from drainward.finding import Verdict
 from drainward.pocket.place import place
 from drainward.pocket.shape import Wall
 from drainward.report.pocket_picture import PlacementPicture, placement_picture
@@ -17,13 +18,15 @@ from drainward.report.pocket_svg import placement_svg
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def picture(left: float = 0.5, right: float = 0.25, thick: float = 0.0, core: float = 30.0) -> PlacementPicture:
+def picture(
+    left: float = 0.5, right: float = 0.25, thick: float = 0.0, core: float = 30.0, goes_in: Verdict = Verdict.MEETS
+) -> PlacementPicture:
     faces = [
         (wall, at, z, gap + thick * (wall == Wall.LEFT and at == 18 and z == 40))
         for wall, at, z, gap in walls(left, 0.2, right)
     ]
     made = pocket(faces, core=(core, 18, 3), front=(0, 0))
-    return placement_picture(UNIT, made, place(UNIT, made))
+    return placement_picture(UNIT, made, place(UNIT, made), goes_in)
 
 
 def words(svg: str) -> list[str]:
@@ -51,7 +54,7 @@ def test_it_says_whether_it_goes_in_and_what_binds() -> None:
     good = words(placement_svg(picture(thick=0.6), 180))
     assert any(word.startswith("The unit goes in; largest shim") for word in good)
     assert any("furring here" in word for word in good)
-    bad = picture(left=-0.3, right=0.1)
+    bad = picture(left=-0.3, right=0.1, goes_in=Verdict.FAILS)
     told = words(placement_svg(bad, 180))
     assert 'The unit does not go in: 1/8" too tight.' in told
     assert any(word.startswith("To let it in: move the") for word in told)
@@ -64,6 +67,12 @@ def test_gaps_are_drawn_wider_and_it_says_by_how_much() -> None:
     assert "times as wide" in told
     assert "left wall" in told and "back wall" in told and "right wall" in told
     assert 'plan, 2" up' in told and 'plan, 78" up' in told
+
+
+@pytest.mark.parametrize(("left", "says"), [(0.5, "would go in"), (-0.3, "would not go in")])
+def test_what_is_not_proven_is_not_said_to_go_in(left: float, says: str) -> None:
+    title = picture(left=left, right=0.1, goes_in=Verdict.NOT_PROVEN).title
+    assert title.startswith(f"{says} as the pocket is believed, ") and title.endswith(": not proven")
 
 
 @pytest.mark.parametrize("width", [80.0, 180.0])

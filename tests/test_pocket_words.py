@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 import ways_in
-from shower_units import INCH
+from shower_units import INCH, level
 from surveys import LEVELS, SMALL, STUDS, UNIT, WIDE, changed, job, measure, survey
 
 from drainward.finding import Verdict
@@ -22,7 +22,7 @@ from drainward.report.pocket_words import (
     blunder_lines,
     board_place,
     measure_words,
-    mend_words,
+    mend_sentence,
     place_lines,
     refused_lines,
     shims,
@@ -48,7 +48,7 @@ def test_what_keeps_the_unit_out_is_the_first_thing_to_do(core_off: Survey) -> N
     said = before_headline(core_off)
     assert said.says.startswith("Fails: room for the unit in its pocket")
     assert said.todo.startswith("Widen the core by ")
-    assert said.todo == mend_words(core_off.adjusted.pocket, core_off.placed)
+    assert said.todo == mend_sentence(core_off)
 
 
 def test_what_is_open_asks_for_a_measure() -> None:
@@ -76,10 +76,16 @@ def test_why_stands_without_the_verdict(good: Survey, core_off: Survey) -> None:
     assert why(ways_in.way_in(open_by=-0.1)) == "clearance at the tightest place of the way in, upright."
 
 
-def test_a_pocket_that_takes_the_unit_does_not_hide_what_else_fails(good: Survey) -> None:
-    other = replace(good.findings[0], id="door", what="Door clear width", verdict=Verdict.FAILS)
-    fails = replace(good, verdict=Verdict.FAILS, findings=(*good.findings, other))
-    assert why(fails) == "The pocket takes the unit. Door clear width."
+def test_a_pocket_that_takes_the_unit_does_not_hide_what_else_fails() -> None:
+    """The bed would be too thin: the slab lies an inch too high."""
+    high = [
+        one.model_copy(update={"value": one.value + 1.6 * INCH}) if one.what is What.SLAB and one.y < 1.0 else one  # type: ignore[operator]
+        for one in survey()
+    ]
+    said = survey_stage(job(high), "1")
+    assert said.goes_in is Verdict.MEETS and said.verdict is Verdict.FAILS
+    assert said.says.startswith("The unit goes into the pocket. Mend this first: ")
+    assert why(said) == said.says
 
 
 def test_where_a_measure_goes() -> None:
@@ -94,14 +100,27 @@ def test_every_measure_has_words(what: What) -> None:
 
 
 def test_nothing_is_planed_where_it_goes_in(good: Survey) -> None:
-    assert mend_words(good.adjusted.pocket, good.placed) == ""
+    assert mend_sentence(good) == ""
 
 
-def test_without_a_single_change_the_worst_are_named_and_the_rest_counted() -> None:
+def test_without_a_single_change_all_that_stands_in_the_way_is_named_wall_by_wall() -> None:
     found = survey_stage(job(survey(side=-0.3, core=(0.0, 2.5)), (), SMALL), "1")
-    words = mend_words(found.adjusted.pocket, found.placed)
-    assert words.count(";") == 4
-    assert words.endswith(f"and {len(found.placed.planing) - 4} more.")
+    words = mend_sentence(found)
+    assert words.count("the left wall's studs") == words.count("the right wall's studs") == 1
+    assert words.count("widen the core") + words.count("Widen the core") == 1
+
+
+def test_survey_dry_set_and_findings_say_one_mend() -> None:
+    """Narrower than the unit by 0.8 in, where another model would go in."""
+    slim = level(59, 36, (29.5, 18), 0.5, "slim").model_copy(update={"threshold_lip": 0.5 * INCH})
+    made = job(survey(side=-0.4), (), slim)
+    survey_, dry = survey_stage(made, "1"), dry_set_stage(made, "1")
+    mend = before_headline(dry).todo.split(". That alone")[0]
+    assert before_headline(survey_).todo == before_headline(dry).todo
+    assert (
+        survey_.says == f"Wrong unit for this pocket: slim would go in. To keep this one: {mend[0].lower()}{mend[1:]}."
+    )
+    assert all(f"{mend[0].lower()}{mend[1:]}" in answer.findings[0].advice for answer in (survey_, dry))
 
 
 def test_shims_are_a_row_for_each_stud_and_a_column_for_each_height(good: Survey) -> None:

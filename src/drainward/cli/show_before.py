@@ -33,7 +33,7 @@ from drainward.report.pocket_words import (
     blunder_lines,
     board_place,
     measure_words,
-    mend_words,
+    mend_sentence,
     place_lines,
     refused_lines,
     shims,
@@ -135,7 +135,7 @@ def _used(answer: Survey | DrySet) -> Text:
 
 
 def _mend(answer: Survey | DrySet) -> list[RenderableType]:
-    words = mend_words(answer.adjusted.pocket, answer.placed)
+    words = mend_sentence(answer)
     return [Text("Mend as the pocket is believed", "bold"), item(words), Text()] if words else []
 
 

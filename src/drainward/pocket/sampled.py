@@ -4,7 +4,6 @@ Sampled        the drawn pockets' answers
 sampled        draw pockets and place the unit in each
 ROOM           that the unit goes in at all
 findings       the answers against that and the rules of the job
-change_words   a change that lets the unit in, as a foreman reads it
 drain_words, cut_words   where the drain stands over its core; where to cut its pipe
 """
 
@@ -21,12 +20,13 @@ from drainward.job.model import Job, UnitModel
 from drainward.pocket.fit import FITS_FROM, best_of_many
 from drainward.pocket.heights import heights, lift
 from drainward.pocket.limits import Limits, outline
-from drainward.pocket.place import Change, Placement, Surveyed, at_words, surveyed
-from drainward.pocket.shape import Pocket, Wall
+from drainward.pocket.mend import mend_words
+from drainward.pocket.place import Placement, Surveyed, at_words, surveyed
+from drainward.pocket.shape import Pocket
 from drainward.quantity import format_length
-from drainward.rules import RuleBook, evaluate_normal
+from drainward.rules import RuleBook
 
-__all__ = ["ROOM", "Sampled", "change_words", "cut_words", "drain_words", "findings", "sampled"]
+__all__ = ["ROOM", "Sampled", "cut_words", "drain_words", "findings", "sampled"]
 
 Array = NDArray[np.float64]
 
@@ -130,7 +130,7 @@ def _line_off(survey: Surveyed, front: Array, place: Array) -> Array:
 def findings(
     unit: UnitModel, pocket: Pocket, placed: Placement, drawn: Sampled, job: Job, book: RuleBook
 ) -> tuple[Finding, ...]:
-    """Whether it goes in, and what the book asks of shims, drain, line, heights, bed and core, in order."""
+    """Whether it goes in, and what the book asks of shims, drain, line, heights and bed, in order."""
     asked = {
         "pocket.shim": (drawn.shim, _shim_advice(pocket, placed)),
         "pocket.drain_clearance": (drawn.clearance, drain_words(placed)),
@@ -144,11 +144,6 @@ def findings(
         if np.isfinite(values).all():
             rows = book.requirements(quantity, job.rules.shower)
             answers.extend(_told(row, values, advice, job.risk) for row in rows)
-    known = np.diag(pocket.covariance)
-    if np.isfinite(pocket.core_radius):
-        u = max(2 * float(np.sqrt(known[len(pocket) + 2])), 1e-9)
-        rows = book.requirements("pocket.core", job.rules.shower)
-        answers.extend(evaluate_normal(row, 2 * pocket.core_radius, u, job.risk) for row in rows)
     return tuple(answers)
 
 
@@ -161,26 +156,11 @@ def _told(row: Requirement, values: Array, advice: str, risk: float) -> Finding:
     return judged_on(row, values, advice, risk).finding
 
 
-def change_words(pocket: Pocket, change: Change) -> str:
-    """The change as a foreman reads it, to the next 1/16 in up."""
-    much = format_length(np.ceil(change.most / _SIXTEENTH - 1e-6) * _SIXTEENTH)
-    if change.what == "core":
-        return f"widen the core by {much} all round, or move it by as much"
-    if change.what == "line":
-        return f"let the threshold lie {much} further off its line"
-    wall = Wall(change.wall).name.lower()
-    if change.what == "wall":
-        return f"move the {wall} wall's studs back by up to {much}"
-    return f"plane or move {at_words(pocket, max(change.faces, key=lambda face: face[1])[0])} by {much}"
-
-
 def _room_advice(pocket: Pocket, placed: Placement) -> str:
-    if placed.goes_in:
+    words = mend_words(pocket, placed)
+    if not words:
         return ""
-    if placed.change is not None:
-        return f"One change lets it in: {change_words(pocket, placed.change)}."
-    ways = "; ".join(change_words(pocket, change) for change in placed.planing[:4])
-    return f"No single change lets it in: {ways}."
+    return f"{'No single' if placed.change is None else 'One'} change lets it in: {words}."
 
 
 def _shim_advice(pocket: Pocket, placed: Placement) -> str:

@@ -15,15 +15,19 @@ from typing import Any
 import numpy as np
 
 from drainward.errors import StageError
-from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall
+from drainward.finding import Certainty, Finding, Source, Verdict, overall
+from drainward.floor.judge import judged_on
 from drainward.floor.stage import unit_of
 from drainward.job.model import Job, Received, Room, UnitModel
 from drainward.pocket.adjust import Adjusted, Blunder, adjust
 from drainward.pocket.ask import place_words
+from drainward.pocket.framing import framing_findings
 from drainward.pocket.limits import limits_of
+from drainward.pocket.mend import change_words
 from drainward.pocket.place import Placement, place
 from drainward.pocket.receive import receive_findings, received_unit, unsure
-from drainward.pocket.sampled import Sampled, change_words, findings, sampled
+from drainward.pocket.sampled import ROOM, Sampled, findings, sampled
+from drainward.pocket.says import survey_says
 from drainward.pocket.screws import Line, Screw, Wood, schedule
 from drainward.pocket.setout import FramedWall, Layout, Run, framed_walls, practice, runs, set_out, setout_findings
 from drainward.pocket.shape import Wall
@@ -41,7 +45,7 @@ from drainward.pocket.zones import (
     zones,
 )
 from drainward.quantity import INCH, format_length
-from drainward.rules import load_rules
+from drainward.rules import RuleBook, load_rules
 from drainward.rules.room_check import Choice, room_findings, room_sizes, which_units
 
 __all__ = ["DrySet", "SetOut", "Survey", "dry_set_stage", "set_stage", "survey_stage"]
@@ -73,6 +77,11 @@ class Survey:
     says: str
     units: tuple[Choice, ...]
     stage: str = "survey"
+
+    @property
+    def goes_in(self) -> Verdict:
+        """Whether the unit goes into its pocket, whatever else stands against it."""
+        return _goes_in(self.findings)
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the survey (docs/json.md); SI throughout."""
@@ -112,6 +121,11 @@ class DrySet:
     placed: Placement
     drawn: Sampled
     stage: str = "dry set"
+
+    @property
+    def goes_in(self) -> Verdict:
+        """Whether the unit goes into its pocket, whatever else stands against it."""
+        return _goes_in(self.findings)
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the dry set (docs/json.md); SI throughout."""
@@ -204,6 +218,7 @@ def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0)
     told = (
         *stands,
         *_withheld(adjusted),
+        *framing_findings(unit, adjusted, placed.heights, _drain_clear(stands, book, job.rules.shower), job, book),
         *receive_findings(sheet, arrived, job.risk),
         # What the placement answers of this pocket, such as the threshold's rise, is not asked of the cut sheet again.
         *(finding for finding in room_findings(job, book, here, unit, sizes) if finding.id not in known),
@@ -211,14 +226,13 @@ def survey_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0)
 
     def fits(model: UnitModel) -> Verdict:
         own = sampled(model, adjust(model, _measures(job, room), job.risk).pocket, limits, samples, seed)
-        return decide(own.goes_in, risk=job.risk)
+        return judged_on(ROOM, own.room, "", job.risk).finding.verdict
 
     limits = limits_of(book, job.rules.shower)
     units = which_units(job, book, here, fits, sizes)
     verdict = overall(f.verdict for f in told if f.decides)
-    return Survey(
-        room, verdict, told, unit, adjusted, placed, drawn, _says(job, unit, adjusted, placed, drawn, units), units
-    )
+    says = survey_says(verdict, _goes_in(told), told, unit, adjusted, placed, units)
+    return Survey(room, verdict, told, unit, adjusted, placed, drawn, says, units)
 
 
 def dry_set_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0) -> DrySet:
@@ -270,6 +284,17 @@ def _placed(
     adjusted = replace(adjusted, pocket=unsure(adjusted.pocket, sizes))
     limits = limits_of(load_rules(job.rules), job.rules.shower)
     return unit, adjusted, place(unit, adjusted.pocket, limits), sampled(unit, adjusted.pocket, limits, samples, seed)
+
+
+def _goes_in(findings: Iterable[Finding]) -> Verdict:
+    return next(finding.verdict for finding in findings if finding.id == ROOM.id)
+
+
+def _drain_clear(findings: Iterable[Finding], book: RuleBook, shower: str) -> Verdict | None:
+    """Whether the drain's body has its room in the core; None where no rule asks or the unit does not go in."""
+    verdicts = {finding.id: finding.verdict for finding in findings}
+    asked = [verdicts[row.id] for row in book.requirements("pocket.drain_clearance", shower) if row.id in verdicts]
+    return overall(asked) if asked and verdicts[ROOM.id] is not Verdict.FAILS else None
 
 
 def _measures(job: Job, room: str) -> tuple[Any, ...]:
@@ -327,30 +352,6 @@ def _no_studs(run: Run) -> Finding:
         source=str(Source("", "", "", Certainty.PRACTICE)),
         advice=f"Measure the middle of every stud on the {wall} wall, and what blocking there is.",
     )
-
-
-def _says(
-    job: Job, unit: UnitModel, adjusted: Adjusted, placed: Placement, drawn: Sampled, units: tuple[Choice, ...]
-) -> str:
-    """The answer in a sentence: takes it, mend this first, wrong unit, or not known yet."""
-    verdict = decide(drawn.goes_in, risk=job.risk)
-    wrong = place_words(adjusted.blunders[0].measure) if adjusted.blunders else ""
-    if verdict is Verdict.MEETS:
-        held = f", unless a measure that contradicts the others is right: {wrong}" if wrong else ""
-        return f"The pocket takes the unit{held}."
-    if verdict is Verdict.NOT_PROVEN:
-        asked = adjusted.asked
-        more = "" if asked is None else f" Measure next: {place_words(asked)}. {asked.why}"
-        return f"Not known yet whether the pocket takes the unit.{more}"
-    again = f" Before that measure again what contradicts the others: {wrong}." if wrong else ""
-    other = next((c.unit.name for c in units if c.fits is Verdict.MEETS and c.unit.id != unit.id), None)
-    # Nobody moves a whole wall where another unit goes in as the wall stands.
-    if placed.change is not None and (other is None or placed.change.what != "wall"):
-        return f"Mend this first: {change_words(adjusted.pocket, placed.change)}.{again}"
-    ways = "; ".join(change_words(adjusted.pocket, change) for change in placed.planing[:4])
-    if other is not None:
-        return f"Wrong unit for this pocket: {other} would go in. To keep this one: {ways}.{again}"
-    return f"The pocket does not take the unit: {ways}.{again}"
 
 
 def _head(answer: Survey | DrySet | SetOut) -> dict[str, Any]:

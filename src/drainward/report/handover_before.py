@@ -34,7 +34,7 @@ from drainward.report.pocket_words import (
     before_headline,
     blunder_lines,
     measure_words,
-    mend_words,
+    mend_sentence,
     place_lines,
     refused_lines,
     shims,
@@ -160,7 +160,7 @@ def _survey(job: Job, before: Before, survey: Survey, width: float, rows: Rows) 
     told = [f for f in survey.findings if f.id not in elsewhere and not f.id.startswith("receive/")]
     aside = len(adjusted.blunders) + sum(len(blunder.rivals) for blunder in adjusted.blunders)
     return {
-        "picture": placement_svg(placement_picture(survey.unit, adjusted.pocket, survey.placed), width),
+        "picture": placement_svg(placement_picture(survey.unit, adjusted.pocket, survey.placed, survey.goes_in), width),
         "basis": f"{len(before.measures)} measures, {aside} set aside because the others contradict them, "
         f"{len(adjusted.refused)} outside the pocket; adjusted together by least squares. The unit goes in with a "
         f"chance of {chance(survey.drawn.goes_in)}, over {len(survey.drawn.room)} pockets that the survey allows.",
@@ -260,7 +260,7 @@ def _received(
 
 def _dry_set(dry: DrySet, rows: Rows) -> dict[str, Any]:
     pocket, placed = dry.adjusted.pocket, dry.placed
-    said, mend = before_headline(dry), mend_words(pocket, placed)
+    said, mend = before_headline(dry), mend_sentence(dry)
     behind = shims(pocket, placed)
     widest = max((shim.u for shim in placed.shims), default=0.0)
     return {

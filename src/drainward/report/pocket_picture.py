@@ -12,10 +12,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from drainward.finding import Verdict
 from drainward.job.model import UnitModel
 from drainward.pocket.limits import outline
+from drainward.pocket.mend import mend_words
 from drainward.pocket.place import Placement
-from drainward.pocket.sampled import change_words
 from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import INCH, format_length
 
@@ -46,7 +47,7 @@ class Face:
 class PlacementPicture:
     """The unit's outside with its origin in the back left corner; m.
 
-    title  : whether it goes in, in words;  change : what would let it in, or ""
+    title  : whether it goes in, in words, or that this is not proven;  change : what would let it in, or ""
     levels : heights of the plans;  faces : every stud face that the unit meets
     drain, core : x, y and radius, of the drain's body and of its hole;  core is None where not measured
     line   : how far the threshold's edge lies beyond its line at the left and the right; None where no line is set
@@ -64,8 +65,11 @@ class PlacementPicture:
     line: tuple[float, float] | None
 
 
-def placement_picture(unit: UnitModel, pocket: Pocket, placed: Placement) -> PlacementPicture:
-    """The picture's data; the unit is drawn straight, the pocket round it as it lies to the unit."""
+def placement_picture(unit: UnitModel, pocket: Pocket, placed: Placement, goes_in: Verdict) -> PlacementPicture:
+    """The picture's data; the unit is drawn straight, the pocket round it as it lies to the unit.
+
+    goes_in : the verdict over all that the survey leaves open, for the title: the picture is of one pocket only
+    """
     shape = outline(unit)
     used = np.array([shim.index for shim in placed.shims])
     levels = _levels(pocket.z[used])
@@ -87,8 +91,8 @@ def placement_picture(unit: UnitModel, pocket: Pocket, placed: Placement) -> Pla
         off_x, off_y = placed.drain_off
         core = (drain[0] - c * off_x - s * off_y, drain[1] + s * off_x - c * off_y, pocket.core_radius)
     return PlacementPicture(
-        title=_title(placed),
-        change="" if placed.change is None else change_words(pocket, placed.change),
+        title=_title(placed, goes_in),
+        change=mend_words(pocket, placed),
         width=shape.right - shape.left,
         depth=shape.front - shape.back,
         height=unit.outside_height,
@@ -100,10 +104,15 @@ def placement_picture(unit: UnitModel, pocket: Pocket, placed: Placement) -> Pla
     )
 
 
-def _title(placed: Placement) -> str:
+def _title(placed: Placement, goes_in: Verdict) -> str:
     if placed.goes_in:
-        return f"goes in; largest shim {format_length(placed.largest)}"
-    return f"does not go in: {_sixteenths(-placed.room)} too tight"
+        if goes_in is Verdict.MEETS:
+            return f"goes in; largest shim {format_length(placed.largest)}"
+        return f"would go in as the pocket is believed, largest shim {format_length(placed.largest)}: not proven"
+    tight = f"{_sixteenths(-placed.room)} too tight"
+    if goes_in is Verdict.FAILS:
+        return f"does not go in: {tight}"
+    return f"would not go in as the pocket is believed, {tight}: not proven"
 
 
 def _sixteenths(metres: float) -> str:

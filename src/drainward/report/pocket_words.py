@@ -3,7 +3,7 @@
 before_headline     the verdict in words and what to do first, of any of the four stages
 why                 the same in one line, for a list of rooms
 measure_words       how to take a measure: where, and where the tape goes
-mend_words          what to plane, move or widen so that the unit goes in
+mend_sentence       what to plane, move or widen so that the unit goes in
 Shims, shims        what goes behind the flange, stud by stud and height by height
 place_lines         drain, threshold and pipe of a placement
 blunder_lines       measures that contradict the others; refused_lines: those that cannot belong to the pocket
@@ -21,8 +21,9 @@ from drainward.finding import Verdict
 from drainward.job.model import Measure
 from drainward.pocket.adjust import Adjusted, Blunder
 from drainward.pocket.ask import Asked, place_words
+from drainward.pocket.mend import mend_words
 from drainward.pocket.place import Placement
-from drainward.pocket.sampled import change_words, cut_words, drain_words
+from drainward.pocket.sampled import cut_words, drain_words
 from drainward.pocket.setout import Blocking
 from drainward.pocket.shape import Pocket, Wall
 from drainward.pocket.stage import DrySet, SetOut, Survey
@@ -38,7 +39,7 @@ __all__ = [
     "blunder_lines",
     "board_place",
     "measure_words",
-    "mend_words",
+    "mend_sentence",
     "place_lines",
     "refused_lines",
     "shims",
@@ -47,7 +48,6 @@ __all__ = [
 ]
 
 _SIXTEENTH = INCH / 16
-_MOST = 4
 
 Before = Survey | DrySet | SetOut | WayIn
 
@@ -66,17 +66,15 @@ def before_headline(answer: Before) -> Headline:
 
 def why(answer: Before) -> str:
     """What stands behind the verdict of a room, in a line without the verdict itself."""
-    named = of_findings(answer.verdict, answer.findings).says.split(": ", 1)[-1]
-    if not isinstance(answer, Survey):
-        return named
-    return answer.says if answer.findings[0].verdict is answer.verdict else f"{answer.says} {sentence(named)}"
+    if isinstance(answer, Survey):
+        return answer.says
+    return of_findings(answer.verdict, answer.findings).says.split(": ", 1)[-1]
 
 
 def _first(answer: Survey | DrySet) -> str:
-    """What to do before all else: mend what keeps the unit out, else measure what is asked."""
-    mend = mend_words(answer.adjusted.pocket, answer.placed) if answer.verdict is Verdict.FAILS else ""
-    if mend:
-        return mend
+    """Mend what keeps the unit out, else measure what is asked; "" where the findings themselves say what to do."""
+    if answer.verdict is Verdict.FAILS:
+        return mend_sentence(answer)
     asked = answer.adjusted.asked
     return "" if asked is None or answer.verdict is Verdict.MEETS else f"Measure next: {measure_words(asked)}"
 
@@ -94,15 +92,11 @@ def measure_words(measure: Measure | Asked) -> str:
     return f"{step.title}: {step.how}"
 
 
-def mend_words(pocket: Pocket, placed: Placement) -> str:
-    """The one change that lets the unit in, else all that is in its way, the worst first; "" where it goes in."""
-    if placed.goes_in:
-        return ""
-    if placed.change is not None:
-        return f"{sentence(change_words(pocket, placed.change))} That alone lets it in where the pocket is as believed."
-    ways = [change_words(pocket, change) for change in placed.planing]
-    more = f"; and {len(ways) - _MOST} more" if len(ways) > _MOST else ""
-    return sentence("; ".join(ways[:_MOST]) + more)
+def mend_sentence(answer: Survey | DrySet) -> str:
+    """What lets the unit in, as a sentence; "" where it goes in as the pocket is believed."""
+    words = sentence(mend_words(answer.adjusted.pocket, answer.placed))
+    alone = " That alone lets it in where the pocket is as believed."
+    return words + alone if words and answer.placed.change is not None else words
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 evaluate_normal        a value known as value ± u
 evaluate_probability   a value whose probability of conforming was computed elsewhere (samples)
+not_measured           a value that nobody measured
 
 Decision rule: `finding.decide` (JCGM 106:2012, 8.3). A limit that is only remembered, or that sources dispute, never
 decides: the finding says which way it leans and what to confirm.
@@ -12,7 +13,7 @@ from __future__ import annotations
 from drainward.finding import RISK, Certainty, Finding, Requirement, Verdict, conformance, decide
 from drainward.rules.written import limit_words
 
-__all__ = ["evaluate_normal", "evaluate_probability"]
+__all__ = ["evaluate_normal", "evaluate_probability", "not_measured"]
 
 
 def evaluate_normal(requirement: Requirement, value: float, u: float, risk: float = RISK, advice: str = "") -> Finding:
@@ -62,6 +63,11 @@ def evaluate_probability(
     return _finding(requirement, value, u, interval, probability, verdict, _join(*sentences), decides)
 
 
+def not_measured(requirement: Requirement, ask: str) -> Finding:
+    """The finding for a value that nobody measured; ask : how to measure it, in sentences."""
+    return _finding(requirement, None, None, None, None, Verdict.NOT_PROVEN, ask)
+
+
 def _doubt(requirement: Requirement, leaning: Verdict) -> str:
     """Why this limit never decides alone, which way it leans, and what settles it; empty where it may decide."""
     source = requirement.source
@@ -82,8 +88,8 @@ def _doubt(requirement: Requirement, leaning: Verdict) -> str:
 
 def _finding(
     requirement: Requirement,
-    value: float,
-    u: float,
+    value: float | None,
+    u: float | None,
     interval: tuple[float, float] | None,
     probability: float | None,
     verdict: Verdict,

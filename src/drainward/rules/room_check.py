@@ -13,11 +13,11 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drainward.finding import Finding, Requirement, Verdict, overall
+from drainward.finding import Finding, Verdict, overall
 from drainward.job.model import Job, Measure, Room, UnitModel, What
 from drainward.quantity import INCH
 from drainward.rules.book import RuleBook
-from drainward.rules.evaluate import evaluate_normal
+from drainward.rules.evaluate import evaluate_normal, not_measured
 from drainward.rules.quantities import QUANTITIES
 from drainward.rules.unit_check import (
     SIZE_U,
@@ -27,7 +27,6 @@ from drainward.rules.unit_check import (
     size_findings,
     threshold_findings,
 )
-from drainward.rules.written import limit_words
 
 __all__ = ["Choice", "Sizes", "room_findings", "room_sizes", "which_units"]
 
@@ -106,7 +105,7 @@ def room_findings(job: Job, book: RuleBook, room: Room, unit: UnitModel, sizes: 
         for requirement in book.requirements(quantity, job.rules.shower):
             if measured is None:
                 if quantity not in _ONLY_MEASURED:
-                    found.setdefault(quantity, []).append(_not_measured(requirement, _ASK[quantity]))
+                    found.setdefault(quantity, []).append(not_measured(requirement, _ASK[quantity]))
                 continue
             finding = evaluate_normal(requirement, *measured, job.risk)
             again = _again(quantity, finding)
@@ -190,21 +189,6 @@ def _set(finding: Finding) -> str:
 
 def _open(finding: Finding) -> bool:
     return finding.verdict is not Verdict.MEETS
-
-
-def _not_measured(requirement: Requirement, ask: str) -> Finding:
-    return Finding(
-        id=requirement.id,
-        what=requirement.what,
-        value=None,
-        u=None,
-        unit=requirement.unit,
-        limit=limit_words(requirement),
-        probability=None,
-        verdict=Verdict.NOT_PROVEN,
-        source=f"{requirement.source}, binds {requirement.binds}",
-        advice=ask,
-    )
 
 
 @dataclass(frozen=True, slots=True)

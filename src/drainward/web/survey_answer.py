@@ -72,7 +72,9 @@ def survey_answer(before: Before, measures: Sequence[Measure], received: Sequenc
         "blunders": blunder_lines(survey.adjusted.blunders),
         "refused": refused_lines(survey.adjusted),
         # Where nothing was measured it would show the unit in a pocket that nobody has seen.
-        "picture": placement_svg(placement_picture(dry.unit, pocket, dry.placed), _PICTURE) if measures else "",
+        "picture": placement_svg(placement_picture(dry.unit, pocket, dry.placed, dry.goes_in), _PICTURE)
+        if measures
+        else "",
         "shims": shims(pocket, dry.placed),
         "places": place_lines(dry.placed),
         "walls": setout_svg(walls) if walls else "",
