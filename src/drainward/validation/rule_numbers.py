@@ -80,7 +80,7 @@ CHECKS: tuple[Check, ...] = (
     _inches("608.5.2", "standard roll-in, controls from the seat wall", "608.5.2-place", "high", 27, SEEN),
     _inches("608.5.3", "alternate roll-in, controls, highest", "608.5.3-height", "high", 48, MEMORY),
     _inches("608.5.3", "alternate roll-in, controls from the seat wall", "608.5.3-seat-wall", "high", 27, MEMORY),
-    _inches("608.5.3", "alternate roll-in, controls, either side of the seat's centreline", "608.5.3-back-wall", "high", 15, MEMORY),
+    _inches("608.5.3", "alternate roll-in, controls beside the seat's middle", "608.5.3-back-wall", "high", 15, MEMORY),
     _inches("608.6 exception", "fixed head, highest", "608.6-fixed", "high", 48, MEMORY),
     _inches("609.2.1", "round bar, thinnest", "609.2.1", "low", 1.25, SEEN),
     _inches("609.2.1", "round bar, thickest", "609.2.1", "high", 2, SEEN),
