@@ -10,8 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drainward.quantity import INCH
-from drainward.wayin.clearance import clearance, gap, sort_walls
+from drainward.wayin.cell_bound import most_clearance
+from drainward.wayin.clearance import CAP, clearance, gap, sort_walls
 from drainward.wayin.corner import corner, ladder, turning
+from drainward.wayin.polish import kept_between
 from drainward.wayin.route import find_route
 
 CASES = [
@@ -73,3 +75,48 @@ def test_no_move_changes_the_gap_by_more_than_itself(
     before = gap(long, short, x, y, math.cos(turn), math.sin(turn), line)
     after = gap(long, short, x + dx, y + dy, math.cos(turn + dturn), math.sin(turn + dturn), line)
     assert abs(after - before) <= math.hypot(dx, dy) + math.hypot(long, short) * abs(dturn) + 1e-9
+
+
+def test_a_nearly_square_box_is_searched_round_the_corner_too() -> None:
+    found = find_route(
+        ell(40, 41), 40.5 * INCH, 39.5 * INCH, (110 * INCH, 20 * INCH, None), (20.5 * INCH, 110 * INCH, None)
+    )
+    assert found.low <= 0.25 * INCH <= found.high <= found.low + 0.0101 * INCH
+
+
+@pytest.mark.parametrize(("a", "b", "length", "width", "left"), CASES)
+def test_whether_there_is_a_way_is_known_sooner(a: float, b: float, length: float, width: float, left: float) -> None:
+    start, goal = (110 * INCH, a / 2 * INCH, None), (b / 2 * INCH, 110 * INCH, None)
+    found = find_route(ell(a, b), length * INCH, width * INCH, start, goal, sign=True)
+    assert (found.low > 0) == (left > 0)
+    assert (found.high <= 0) == (left < 0)
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 2**32 - 1))
+def test_no_pose_of_a_cell_is_clearer_than_its_bound(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    walls = sort_walls(rng.uniform(-1.5, 1.5, (9, 4)), 0.9)
+    half_length, half_width = np.sort(rng.uniform(0.05, 0.6, 2))[::-1]
+    for _ in range(40):
+        shift, turn = 10 ** rng.uniform(-4, -0.7, 2)
+        x, y, angle = rng.uniform(-1.4, 1.4, 3)
+        bound = most_clearance(walls, half_length, half_width, x, y, angle, shift, turn, 9.0)
+        moves = np.vstack([rng.uniform(-1, 1, (20, 3)), np.sign(rng.normal(size=(20, 3)))]) * [shift, shift, turn]
+        free = [clearance(walls, half_length, half_width, x + d[0], y + d[1], angle + d[2]) for d in moves]
+        assert max((f for f in free if f < CAP), default=-9.0) <= bound
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.integers(0, 2**32 - 1))
+def test_nothing_is_nearer_between_two_poses_than_is_said(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    walls = sort_walls(rng.uniform(-1.5, 1.5, (9, 4)), 0.9)
+    half_length, half_width = np.sort(rng.uniform(0.05, 0.6, 2))[::-1]
+    for _ in range(40):
+        first = rng.uniform(-1.4, 1.4, 3)
+        second = first + rng.uniform(-1, 1, 3) * 10 ** rng.uniform(-3, -0.9)
+        said = kept_between(walls, half_length, half_width, first, second)
+        for share in np.linspace(0, 1, 21):
+            x, y, turn = first + share * (second - first)
+            assert clearance(walls, half_length, half_width, x, y, turn) >= said - 1e-12

@@ -2,11 +2,13 @@
 
 Cells        the cells, and two floods, from the start and from the goal, that are to be kept apart
 open_cells   the first, coarse cells
-press        split the cell through which the floods meet, until they meet nowhere above a level
+press        split cells on the way where the floods meet, until they meet nowhere above a level
+path_to      the way through the cells
 
-A cell's key bounds the clearance of every place in it: that of its middle plus the farthest move within it. Both floods
-take in cells by falling key. Where they meet, some way may be as clear as the least key on it; that cell is split, the
-flood behind it taken back, and the floods go on. When they no longer meet above a level, no way is clearer than it.
+A cell's key bounds the clearance of every place in it (`cell_bound`). Both floods take in cells by falling key. Where
+they meet, some way may be as clear as the least key on it; the largest cell of that way which may cut it is split, what
+was reached only through it is opened again, and the floods go on. When they meet nowhere above a level, no way is
+clearer than it.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.floor.abreast.lanes import kernel
+from drainward.wayin.cell_bound import most_clearance
 from drainward.wayin.clearance import Walls, clearance
 
 __all__ = ["Cells", "open_cells", "path_to", "press"]
@@ -27,14 +30,10 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-_MOST_WORK = 400_000
-"""Cells looked at in one go; a plan that needs more is answered with wider bounds, which are still bounds."""
-
-
 class Cells(NamedTuple):
     """place : (n, 4) level and whole-number x, y, turn at that level;  value : (n, 3) clearance, key, move.
 
-    links : (n, 4) first child (-1 none), flood (0 none, 1 start, 2 goal), cell it came from, place in `order`
+    links : (n, 3) first child (-1 none), flood (0 none, 1 start, 2 goal), cell it came from
     shape : cells along x, y, turn at level 0;  grid : left, bottom, side, turn of a cell at level 0, half-diagonal
     used : (1,) cells in use
     """
@@ -61,7 +60,7 @@ def open_cells(walls: Walls, half_length: float, half_width: float, side: float,
     cells = Cells(
         np.empty((size, 4), np.int64),
         np.empty((size, 3)),
-        np.empty((size, 4), np.int64),
+        np.empty((size, 3), np.int64),
         np.array([nx, ny, turns], np.int64),
         np.array([low[0], low[1], side, math.pi / turns, reach]),
         np.zeros(1, np.int64),
@@ -99,7 +98,11 @@ def _add(
     free = clearance(walls, half_length, half_width, x, y, turn)
     scale = 0.5**level
     move = scale * (math.sqrt(0.5) * cells.grid[2] + 0.5 * cells.grid[4] * cells.grid[3])
-    cells.value[n, 0], cells.value[n, 1], cells.value[n, 2] = free, min(most, free + move), move
+    key = min(most, free + move)
+    key = most_clearance(
+        walls, half_length, half_width, x, y, turn, 0.5 * scale * cells.grid[2], 0.5 * scale * cells.grid[3], key
+    )
+    cells.value[n, 0], cells.value[n, 1], cells.value[n, 2] = free, key, move
     cells.links[n, 0], cells.links[n, 1], cells.links[n, 2] = -1, 0, -1
 
 
@@ -167,58 +170,45 @@ def _holds(cells: Cells, n: int, point: Array) -> bool:
 
 
 @kernel
-def _away(cells: Cells, n: int, tight: Array) -> float:
-    """How far the middle of cell n is from the nearest of the poses `tight` (k, 3)."""
-    x, y, turn = _middle(cells, n)
-    best = math.inf
-    for k in range(len(tight)):
-        off = abs(turn - tight[k, 2]) % math.pi
-        best = min(best, math.hypot(x - tight[k, 0], y - tight[k, 1]) + cells.grid[4] * min(off, math.pi - off))
-    return best
+def _coarse(cells: Cells, n: int, near: int, far: int, asked: float, fine: float) -> int:
+    """The cell to split of the path through n, `near` and `far`; -1 where none moves more than `fine`.
 
-
-@kernel
-def _coarse(cells: Cells, near: int, far: int, bound: float, guess: float, tight: Array) -> int:
-    """The cell of the path to split; -1 where none moves more than a quarter of what is open."""
-    fine = max((bound - guess) / 4, 1e-6)
-    least, tightest, closest = -1, -1, math.inf
-    for side in range(2):
-        n = near if side == 0 else far
-        while n >= 0:
-            if least < 0 or cells.value[n, 1] < cells.value[least, 1]:
-                least = n
-            if cells.value[n, 2] > fine:
-                away = cells.value[n, 0] if len(tight) == 0 else _away(cells, n, tight)
-                if away < closest:
-                    tightest, closest = n, away
-            n = cells.links[n, 2]
-    return least if cells.value[least, 2] > fine else tightest
+    n : the cell between the two floods, -1 where they touch
+    The largest: of those less clear than `asked` in their middle, which may cut the way, or else of all.
+    """
+    cut, large, clear, most = -1, fine, -1, fine
+    for side in range(3):
+        m = near if side == 0 else far if side == 1 else n
+        while m >= 0:
+            if cells.value[m, 2] > large and cells.value[m, 0] < asked:
+                cut, large = m, cells.value[m, 2]
+            if cells.value[m, 2] > most:
+                clear, most = m, cells.value[m, 2]
+            m = cells.links[m, 2] if side < 2 else -1
+    return cut if cut >= 0 else clear
 
 
 @kernel
 def press(
     cells: Cells, walls: Walls, half_length: float, half_width: float, start: Array, goal: Array,
-    level: float, guess: float, splits: int, tight: Array,
-) -> tuple[float, int, int, int]:  # fmt: skip
+    level: float, guess: float, splits: int,
+) -> tuple[float, int, int, int, int]:  # fmt: skip
     """Split until the floods meet nowhere above `level`, so many cells are split, or none there is coarse.
 
     start, goal : (3,) x, y, turn (nan: any);  guess : what a way may be as clear as
-    tight : (k, 3) tightest poses known;  splits : at most so many
-    The cell with the least key is split while it is coarse beside the bound less the guess, after that the coarse cell
-    of the path nearest to one of `tight`.
-    Returns the bound on every way's clearance, m, the cells of the start's and of the goal's flood that touch there
-    (-1 where the bound is `level`), and how many cells were split.
+    splits : at most so many;  a cell that moves less than a quarter of the bound less the guess is not split
+    Returns the bound on every way's clearance, m, the cell between the floods (-1: they touch), those of the start's
+    and of the goal's flood beside it (-1: an end is that cell; all -1 where the bound is `level`), and the splits.
     """
     stack, out = np.empty(len(cells.links), np.int64), np.empty(len(cells.links), np.int64)
-    order = np.empty(len(cells.links), np.int64)
+    loose = np.empty(len(cells.links), np.int64)
     queue = _begin(cells, start, goal)
-    taken, bound, done, work = 0, math.inf, 0, 0
+    bound, done = math.inf, 0
     while len(queue) > 0:
         key, n, side = heapq.heappop(queue)
-        work += 1
         key = -key
         if key <= level:
-            return level, -1, -1, done
+            break
         if cells.links[n, 0] >= 0 or cells.links[n, 1] == side:
             continue
         seeded = _holds(cells, n, start if side == 1 else goal)
@@ -227,29 +217,21 @@ def press(
             continue
         # nothing beyond the two floods is touched by a cell of a greater key, and so far they do not meet
         bound = min(bound, key)
-        if met != n:
-            cells.links[n, 1], cells.links[n, 2], cells.links[n, 3] = side, -1 if seeded else parent, taken
-            order[taken] = n
-            taken += 1
         if met < 0:
+            cells.links[n, 1], cells.links[n, 2] = side, -1 if seeded else parent
             _spread(cells, n, side, level, queue, stack, out)
             continue
-        near, far = (parent if met == n else n, met) if side == 1 else (met, parent if met == n else n)
-        weakest = _coarse(cells, near, far, bound, guess, tight)
-        if weakest < 0 or done >= splits or work > _MOST_WORK or cells.used[0] + 8 > len(cells.links):
-            return bound, near, far, done
-        if met == n:
-            heapq.heappush(queue, (-key, n, side))
-        taken = _reopen(cells, weakest, order, taken, queue)
-        if cells.links[n, 1] == side:
-            # it still touches the other flood: let it be found again
-            taken -= 1
-            cells.links[n, 1] = 0
-            heapq.heappush(queue, (-key, n, side))
-        _split(cells, walls, half_length, half_width, weakest)
+        mine = -1 if seeded else parent
+        between = -1 if met == n else n
+        near, far = (mine, met) if side == 1 else (met, mine)
+        asked = level if level > -math.inf else bound
+        weakest = _coarse(cells, between, near, far, asked, max((bound - guess) / 4, 1e-6))
+        if weakest < 0 or done >= splits or cells.used[0] + 8 > len(cells.links):
+            return bound, between, near, far, done
+        heapq.heappush(queue, (-key, n, side))
+        _divide(cells, walls, half_length, half_width, weakest, bound, level, queue, stack, out, loose)
         done += 1
-        _offer(cells, weakest, start, goal, queue, stack, out)
-    return level, -1, -1, done
+    return level, -1, -1, -1, done
 
 
 @kernel
@@ -293,38 +275,82 @@ def _spread(cells: Cells, n: int, side: int, level: float, queue: Any, stack: An
 
 
 @kernel
-def _reopen(cells: Cells, split: int, order: Any, taken: int, queue: Any) -> int:
-    """Open what was reached through a cell that is to be split, and only that; how many cells are still taken."""
-    mark = kept = cells.links[split, 3]
-    cells.links[split, 1] = 0
-    for k in range(mark + 1, taken):
-        m = order[k]
-        if cells.links[m, 2] >= 0 and cells.links[cells.links[m, 2], 1] == 0:
-            cells.links[m, 1] = 0
-            heapq.heappush(queue, (-cells.value[m, 1], m, 1))
-            heapq.heappush(queue, (-cells.value[m, 1], m, 2))
-        else:
-            order[kept], cells.links[m, 3] = m, kept
-            kept += 1
-    return int(kept)
+def _divide(
+    cells: Cells, walls: Walls, half_length: float, half_width: float, n: int,
+    bound: float, level: float, queue: Any, stack: Any, out: Any, loose: Any,
+) -> None:  # fmt: skip
+    """Split a cell; what was reached through it stays where its flood still leads to it, and is opened where not."""
+    side, parent = cells.links[n, 1], cells.links[n, 2]
+    hanging = _hung(cells, n, side, loose, 0, stack, out) if side else 0
+    cells.links[n, 1] = 0
+    _split(cells, walls, half_length, half_width, n)
+    first = cells.links[n, 0]
+    for part in range(8):
+        if cells.value[first + part, 1] > level:
+            heapq.heappush(queue, (-cells.value[first + part, 1], first + part, 1))
+            heapq.heappush(queue, (-cells.value[first + part, 1], first + part, 2))
+    if side and parent >= 0:
+        _take(cells, first, parent, side, bound, stack, out)
+    while hanging > 0:
+        hanging -= 1
+        m = loose[hanging]
+        held = _hold(cells, m, side, stack, out)
+        if held >= 0:
+            cells.links[m, 2] = held
+            continue
+        hanging = _hung(cells, m, side, loose, hanging, stack, out)
+        cells.links[m, 1] = 0
+        heapq.heappush(queue, (-cells.value[m, 1], m, 1))
+        heapq.heappush(queue, (-cells.value[m, 1], m, 2))
 
 
 @kernel
-def _offer(cells: Cells, split: int, start: Array, goal: Array, queue: Any, stack: Any, out: Any) -> None:
-    """Queue the parts of a split cell that touch a flood, or hold its beginning."""
-    for part in range(8):
-        child = cells.links[split, 0] + part
-        for flood in (1, 2):
-            touching = _holds(cells, child, start if flood == 1 else goal)
+def _hung(cells: Cells, n: int, side: int, loose: Any, count: int, stack: Any, out: Any) -> int:
+    """Add the cells reached straight from n to `loose`; how many there are now."""
+    for axis in range(3):
+        for sign in (-1, 1):
+            for k in range(_leaves(cells, n, axis, sign, stack, out)):
+                if cells.links[out[k], 1] == side and cells.links[out[k], 2] == n:
+                    loose[count] = out[k]
+                    count += 1
+    return count
+
+
+@kernel
+def _take(cells: Cells, first: int, parent: int, side: int, bound: float, stack: Any, out: Any) -> None:
+    """The parts of a split cell that its parent still reaches above the bound, without touching the other flood."""
+    for _ in range(3):
+        for part in range(8):
+            n = first + part
+            if cells.links[n, 1] != 0 or cells.value[n, 1] < bound:
+                continue
+            to, met = -1, False
             for axis in range(3):
                 for sign in (-1, 1):
-                    for k in range(_leaves(cells, child, axis, sign, stack, out)):
-                        touching = touching or cells.links[out[k], 1] == flood
-            if touching:
-                heapq.heappush(queue, (-cells.value[child, 1], child, flood))
+                    for k in range(_leaves(cells, n, axis, sign, stack, out)):
+                        m = out[k]
+                        met = met or cells.links[m, 1] == 3 - side
+                        if cells.links[m, 1] == side and (m == parent or first <= m < first + 8):
+                            to = m
+            if to >= 0 and not met:
+                cells.links[n, 1], cells.links[n, 2] = side, to
 
 
-def path_to(cells: Cells, near: int, far: int) -> Array:
+@kernel
+def _hold(cells: Cells, n: int, side: int, stack: Any, out: Any) -> int:
+    """A neighbour of n from which its flood leads back to where it began, not through n; -1 where there is none."""
+    for axis in range(3):
+        for sign in (-1, 1):
+            for k in range(_leaves(cells, n, axis, sign, stack, out)):
+                m = out[k]
+                while m >= 0 and m != n and cells.links[m, 1] == side:
+                    if cells.links[m, 2] < 0:
+                        return int(out[k])
+                    m = cells.links[m, 2]
+    return -1
+
+
+def path_to(cells: Cells, between: int, near: int, far: int) -> Array:
     """(k, 3) the middles of the cells from the start to the goal; turns run on without a jump."""
     before, after = [], []
     n = near
@@ -335,6 +361,6 @@ def path_to(cells: Cells, near: int, far: int) -> Array:
     while n >= 0:
         after.append(n)
         n = int(cells.links[n, 2])
-    path = np.array([_middle(cells, n) for n in (*reversed(before), *after)])
+    path = np.array([_middle(cells, n) for n in (*reversed(before), *([between] if between >= 0 else []), *after)])
     path[:, 2] = np.unwrap(path[:, 2], period=math.pi)
     return path

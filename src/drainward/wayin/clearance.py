@@ -2,6 +2,7 @@
 
 gap             of a rectangle and one segment
 clearance       of a rectangle and all segments near it
+near_walls      which these are
 Walls           segments sorted into squares of the plan, so that only near ones are asked
 sort_walls      segments to Walls
 
@@ -19,7 +20,7 @@ from numpy.typing import NDArray
 
 from drainward.floor.abreast.lanes import kernel
 
-__all__ = ["CAP", "Walls", "clearance", "gap", "sort_walls"]
+__all__ = ["CAP", "Walls", "clearance", "gap", "near_walls", "sort_walls"]
 
 Array = NDArray[np.float64]
 
@@ -71,13 +72,20 @@ def gap(half_length: float, half_width: float, x: float, y: float, c: float, s: 
 
 
 @kernel
-def clearance(walls: Walls, half_length: float, half_width: float, x: float, y: float, turn: float) -> float:
-    """The least gap to any wall, at most CAP, m."""
+def near_walls(walls: Walls, x: float, y: float) -> tuple[int, int]:
+    """Start and end in `walls.near` of the segments that a box in the middle (x, y) may come within CAP of."""
     i, j = int((y - walls.bottom) // _SQUARE), int((x - walls.left) // _SQUARE)
     i, j = min(max(i, 0), walls.first.shape[0] - 1), min(max(j, 0), walls.first.shape[1] - 1)
+    return walls.first[i, j, 0], walls.first[i, j, 1]
+
+
+@kernel
+def clearance(walls: Walls, half_length: float, half_width: float, x: float, y: float, turn: float) -> float:
+    """The least gap to any wall, at most CAP, m."""
+    first, last = near_walls(walls, x, y)
     c, s, reach = math.cos(turn), math.sin(turn), math.hypot(half_length, half_width)
     best = CAP
-    for k in range(walls.first[i, j, 0], walls.first[i, j, 1]):
+    for k in range(first, last):
         wall = walls.segments[walls.near[k]]
         dx, dy = wall[2] - wall[0], wall[3] - wall[1]
         px, py = x - wall[0], y - wall[1]

@@ -1,7 +1,9 @@
 """The bound from below: a way through a plan, moved off the walls where it is tight, and proved clear along its length.
 
-polish      a path and the clearance that it keeps everywhere
-raise_pose  one pose moved across the path, by linear programming on the walls that it nearly touches
+polish          a path and the clearance that it keeps everywhere
+kept_between    what is left on the straight way between two poses
+raise_pose      one pose moved across the path, by linear programming on the walls that it nearly touches
+contacts        which these are
 """
 
 from __future__ import annotations
@@ -12,14 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.floor.abreast.lanes import kernel
-from drainward.wayin.clearance import CAP, Walls, clearance, gap
+from drainward.pocket.simplex import least
+from drainward.wayin.clearance import Walls, clearance, gap, near_walls
 
-__all__ = ["contacts", "polish", "raise_pose"]
+__all__ = ["contacts", "kept_between", "polish", "raise_pose"]
 
 Array = NDArray[np.float64]
 
 _ROWS = 8
 _STEP = 1e-7
+_GAIN = 1e-8  # a move that promises less ends the climb, m
+_STRETCH = 0.2  # what `sort_walls` leaves for a box to be longer, twice over, m
 _SPARE = 0.01  # poses are moved so much clearer than is asked, so that few are needed between them, m
 
 
@@ -37,7 +42,9 @@ def contacts(
     found = 0
     c, s = math.cos(pose[2]), math.sin(pose[2])
     reach = math.hypot(half_length, half_width) + max(within, 0.0)
-    for k in range(len(walls.segments)):
+    first, last = near_walls(walls, pose[0], pose[1])
+    for m in range(first, last):
+        k = walls.near[m]
         wall = walls.segments[k]
         if (
             min(wall[0], wall[2]) > pose[0] + reach
@@ -56,47 +63,6 @@ def contacts(
         rows[at], which[at] = g, k
         found = min(found + 1, len(rows))
     return found
-
-
-@kernel
-def _best_step(g: Array, slopes: Array, n: int, reach: float, step: Array) -> float:
-    """max of s with s <= g + slopes step and |step| <= reach, by its corners: n <= _ROWS rows. (2,) into `step`."""
-    rows = np.empty((n + 4, 4))
-    for k in range(n):
-        rows[k, 0], rows[k, 1], rows[k, 2], rows[k, 3] = -slopes[k, 0], -slopes[k, 1], 1.0, g[k]
-    for k in range(4):
-        rows[n + k, :] = 0.0
-        rows[n + k, k // 2] = 1.0 if k % 2 == 0 else -1.0
-        rows[n + k, 3] = reach
-    best = -math.inf
-    for a in range(n):
-        for b in range(a + 1, n + 4):
-            for c in range(b + 1, n + 4):
-                det = (
-                    rows[a, 0] * (rows[b, 1] * rows[c, 2] - rows[b, 2] * rows[c, 1])
-                    - rows[a, 1] * (rows[b, 0] * rows[c, 2] - rows[b, 2] * rows[c, 0])
-                    + rows[a, 2] * (rows[b, 0] * rows[c, 1] - rows[b, 1] * rows[c, 0])
-                )
-                if abs(det) < 1e-12:
-                    continue
-                u = (
-                    rows[a, 3] * (rows[b, 1] * rows[c, 2] - rows[b, 2] * rows[c, 1])
-                    - rows[a, 1] * (rows[b, 3] * rows[c, 2] - rows[b, 2] * rows[c, 3])
-                    + rows[a, 2] * (rows[b, 3] * rows[c, 1] - rows[b, 1] * rows[c, 3])
-                ) / det
-                v = (
-                    rows[a, 0] * (rows[b, 3] * rows[c, 2] - rows[b, 2] * rows[c, 3])
-                    - rows[a, 3] * (rows[b, 0] * rows[c, 2] - rows[b, 2] * rows[c, 0])
-                    + rows[a, 2] * (rows[b, 0] * rows[c, 3] - rows[b, 3] * rows[c, 0])
-                ) / det
-                if max(abs(u), abs(v)) > reach * (1 + 1e-9):
-                    continue
-                s = math.inf
-                for k in range(n):
-                    s = min(s, g[k] + slopes[k, 0] * u + slopes[k, 1] * v)
-                if s > best:
-                    best, step[0], step[1] = s, u, v
-    return best
 
 
 @kernel
@@ -129,7 +95,7 @@ def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array,
     """
     reach = math.hypot(half_length, half_width)
     first, second = _across(along, reach)
-    g, which, slopes, step = np.empty(_ROWS), np.empty(_ROWS, np.int64), np.empty((_ROWS, 2)), np.zeros(2)
+    g, which, rows = np.empty(_ROWS), np.empty(_ROWS, np.int64), np.ones((_ROWS, 3))
     trust = 0.03
     free = clearance(walls, half_length, half_width, pose[0], pose[1], pose[2])
     for _ in range(80):
@@ -143,11 +109,15 @@ def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array,
                 d = _STEP * (first if axis == 0 else second)
                 wall = walls.segments[which[k]]
                 ahead, behind = pose + d, pose - d
-                slopes[k, axis] = (
-                    gap(half_length, half_width, ahead[0], ahead[1], math.cos(ahead[2]), math.sin(ahead[2]), wall)
-                    - gap(half_length, half_width, behind[0], behind[1], math.cos(behind[2]), math.sin(behind[2]), wall)
+                rows[k, axis] = (
+                    gap(half_length, half_width, behind[0], behind[1], math.cos(behind[2]), math.sin(behind[2]), wall)
+                    - gap(half_length, half_width, ahead[0], ahead[1], math.cos(ahead[2]), math.sin(ahead[2]), wall)
                 ) / (2 * _STEP)
-        hoped = _best_step(g, slopes, n, trust, step) - free
+        # the greatest s with s <= g + slope * step for every wall near
+        _, step, _, _, _ = least(np.array([0.0, 0.0, -1.0]), rows[:n], g[:n], np.array([trust, trust, 10.0]))
+        hoped = step[2] - free
+        if hoped < _GAIN:
+            break
         tried = pose + step[0] * first + step[1] * second
         got = clearance(walls, half_length, half_width, tried[0], tried[1], tried[2]) - free
         if got > 0.1 * hoped and got > 0:
@@ -160,15 +130,32 @@ def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array,
 
 
 @kernel
+def kept_between(walls: Walls, half_length: float, half_width: float, first: Array, second: Array) -> float:
+    """No less than this is left, m, on the straight way between two poses (3,); -inf where they are too far apart.
+
+    The box made longer, or wider, by what it moves that way covers the way, but for the rest of the move.
+    """
+    x, y, turn = (first + second) / 2
+    dx, dy = second[0] - first[0], second[1] - first[1]
+    if math.hypot(dx, dy) > _STRETCH:
+        return -math.inf
+    c, s = math.cos(turn), math.sin(turn)
+    ahead, across = abs(c * dx + s * dy) / 2, abs(c * dy - s * dx) / 2
+    rest = math.hypot(half_length, half_width) * abs(second[2] - first[2]) / 2
+    if ahead >= across:
+        return float(clearance(walls, half_length + ahead, half_width, x, y, turn) - across - rest)
+    return float(clearance(walls, half_length, half_width + across, x, y, turn) - ahead - rest)
+
+
+@kernel
 def polish(
     walls: Walls, half_length: float, half_width: float, path: Array, fixed: NDArray[np.bool_],
-    enough: float, tolerance: float, most: int,
+    worth: float, enough: float, tolerance: float, most: int,
 ) -> tuple[float, Array, int]:  # fmt: skip
     """(clearance kept along the whole path, the path moved (k, 3), index of its tightest pose).
 
-    The ends stay, and turn on the spot unless `fixed` (2,). Between two poses the gap is at least
-    the mean of theirs less half the way between them, so the path is bisected until that is proved, within
-    `tolerance` of its tightest pose; -CAP - 1 where `most` poses do not do.
+    The ends stay, and turn on the spot unless `fixed` (2,). Every stretch is bisected until `kept_between` proves it
+    within `tolerance` of the tightest pose; -inf where `most` poses do not do, or no more than `worth` can be kept.
     """
     reach = math.hypot(half_length, half_width)
     at = np.empty((most, 3))
@@ -176,7 +163,7 @@ def polish(
     after = np.empty(most, np.int64)
     n = len(path)
     if n > most:
-        return -CAP - 1.0, path, 0
+        return -math.inf, path, 0
     for k in range(n):
         at[k], after[k] = path[k], k + 1
         along = path[min(k + 1, n - 1)] - path[max(k - 1, 0)]
@@ -187,27 +174,36 @@ def polish(
             free[k] = clearance(walls, half_length, half_width, at[k, 0], at[k, 1], at[k, 2])
         else:
             free[k] = raise_pose(walls, half_length, half_width, at[k], along, enough + _SPARE)
+        if free[k] - tolerance <= worth:
+            return -math.inf, path, 0
     last = n - 1
-    least = min(enough, free[:n].min()) - tolerance
+    kept = min(enough, free[:n].min()) - tolerance
     k = 0
     while k != last:
         m = after[k]
         along = at[m] - at[k]
         along[2] *= reach
         way = math.hypot(along[0], along[1]) + abs(along[2])
-        if (free[k] + free[m] - way) / 2 >= least:
+        if (free[k] + free[m] - way) / 2 >= kept or kept_between(walls, half_length, half_width, at[k], at[m]) >= kept:
             k = m
             continue
-        if n == most:
-            return -CAP - 1.0, path, 0
+        if n == most or kept <= worth:
+            return -math.inf, path, 0
         at[n] = (at[k] + at[m]) / 2
         free[n] = clearance(walls, half_length, half_width, at[n, 0], at[n, 1], at[n, 2])
-        if free[n] < least + tolerance:
+        if free[n] < kept + tolerance:
             free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough + _SPARE)
-            least = min(least, free[n] - tolerance)
+            kept = min(kept, free[n] - tolerance)
         after[k], after[n] = n, m
         n += 1
-    out = np.empty((n, 3))
+    out, tight = _in_order(at[:n], free, after, last)
+    return kept, out, tight
+
+
+@kernel
+def _in_order(at: Array, free: Array, after: NDArray[np.int64], last: int) -> tuple[Array, int]:
+    """The poses from first to last, and the row of the tightest."""
+    out = np.empty_like(at)
     k, row, tight = 0, 0, 0
     worst = math.inf
     while True:
@@ -218,4 +214,4 @@ def polish(
         if k == last:
             break
         k = after[k]
-    return least, out[:row], tight
+    return out[:row], tight

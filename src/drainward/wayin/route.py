@@ -30,10 +30,8 @@ WITHIN = 0.01 * INCH
 
 _MOST_CELLS = 1_500_000
 _MOST_POSES = 30_000
-_MOST_ROUNDS = 8
-_SPLITS = 40
-_FOCI = 8
-_NEAR = 0.05
+_MOST_ROUNDS = 24
+_SPLITS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +69,14 @@ def find_route(
     goal: tuple[float, float, float | None],
     *,
     within: float = WITHIN,
+    sign: bool = False,
     progress: Progress | None = None,
 ) -> Route:
     """The way of a rectangle `length` by `width` from `start` to `goal`, whose clearance is greatest.
 
     segments : (n, 4) faces of what stands in the way, x, y, x2, y2, m;  start, goal : x, y, turn (None: any)
     within : how far apart the bounds may stay; where a plan is too large for that they stay wider, and are still bounds
+    sign : stop as soon as it is proved whether a way is open: low > 0, or high <= 0, then perhaps without any pose
     The way stays within the rectangle round all segments.
     Raises ValueError where there is no segment, a size is not positive, or an end lies outside the plan.
     """
@@ -95,24 +95,23 @@ def find_route(
     tell("laying out the plan", 0.0)
     cells = open_cells(walls, long, short, max(0.1, 0.22 * reach), _MOST_CELLS)
     low, high, best, tightest = -math.inf, math.inf, np.empty((0, 3)), 0
-    guess, splits, opened = -math.inf, _SPLITS, math.inf
-    foci = np.empty((0, 3))
+    splits, opened = _SPLITS, math.inf
     for turn in range(_MOST_ROUNDS):
-        high, near, far, done = press(cells, walls, long, short, ends[0], ends[1], low + within, guess, splits, foci)
-        if near < 0:
+        level = max(low + within, 0.0) if sign else low + within
+        guess = max(low, high - CAP)
+        high, between, near, far, done = press(cells, walls, long, short, ends[0], ends[1], level, guess, splits)
+        if max(between, near, far) < 0:
             break
-        path = _joined(path_to(cells, near, far), ends)
-        kept, moved, tight = polish(walls, long, short, path, fixed, high, within / 2, _MOST_POSES)
-        if kept > -CAP - 1 and kept - low > -_NEAR:
-            foci = np.vstack([foci, moved[tight]])[-_FOCI:]
+        path = _joined(path_to(cells, between, near, far), ends)
+        kept, moved, tight = polish(walls, long, short, path, fixed, low, high, within / 2, _MOST_POSES)
         if kept > low:
             low, best, tightest = kept, moved, tight
-        if high - low <= within or (turn and not done):
+        if high - low <= within or (sign and low > 0) or (turn and not done):
             break
         opened = opened if math.isfinite(opened) else high - low
         share = math.log(opened / (high - low)) / math.log(opened / within)
         tell("proving the tightest place", min(0.99, max(0.0, share)))
-        guess, splits = max(low, high - CAP), min(2 * splits, 8 * _SPLITS)
+        splits = min(2 * splits, 16 * _SPLITS)
     tell("done", 1.0)
     touched = _contacts(walls.segments, walls, long, short, best, tightest)
     return Route(low, max(high, low), best, tightest, touched)
@@ -130,6 +129,8 @@ def _joined(path: Array, ends: list[Array]) -> Array:
 
 def _contacts(segments: Array, walls: Walls, long: float, short: float, poses: Array, at: int) -> tuple[Contact, ...]:
     """The walls that hold the box at its tightest pose, weighed by the duals of the best move across the path."""
+    if len(poses) == 0:
+        return ()
     pose, reach = poses[at], math.hypot(long, short)
     rows, which = np.empty(24), np.empty(24, np.int64)
     count = contacts(walls, long, short, pose, CAP, rows, which)
