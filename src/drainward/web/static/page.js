@@ -2,6 +2,7 @@
 import { Entry } from "./entry.js";
 import { legend } from "./legend.js";
 import { Plan } from "./plan.js";
+import { Storey } from "./storey.js";
 import { survey } from "./survey.js";
 import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 import { water } from "./water.js";
@@ -106,6 +107,7 @@ function room(main, data) {
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
 
-const main = find("main.room"), data = find("#data");
+const main = find("main.room"), sheet = find("main.storey"), data = find("#data");
 if (find("#tally")) board();
 if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));
+if (sheet && data) new Storey(sheet, JSON.parse(data.textContent));
