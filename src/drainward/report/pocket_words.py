@@ -190,7 +190,7 @@ def zone_place(zone: Zone) -> str:
         return "the picked rules leave no place"
     corner = "left" if zone.wall is Wall.BACK else "back"
     across = f"{format_length(zone.start)} to {format_length(zone.end)} from the unit's {corner} corner"
-    return f"{across}, {format_length(zone.low)} to {format_length(zone.high)} up"
+    return f"{across}, {zone.up} up"
 
 
 def board_place(wall: Wall, piece: Blocking) -> str:

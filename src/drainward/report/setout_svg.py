@@ -13,11 +13,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from drainward.pocket.backing import Conflict
 from drainward.pocket.limits import outline
 from drainward.pocket.setout import Blocking, FramedWall, Hole, Layout
 from drainward.pocket.shape import Wall
 from drainward.pocket.stage import SetOut
-from drainward.pocket.zones import Conflict, Zone
+from drainward.pocket.zones import Zone
 from drainward.quantity import format_length
 from drainward.report.ink import FONT, GREY, INK, WARN, WATER, circle, line, patterns, text
 from drainward.report.labels import Labels, around
@@ -186,7 +187,7 @@ def _words(elevation: Elevation, face: _Face, labels: Labels) -> Iterable[str]:
             y = face.y((zone.low + zone.high) / 2)
             blocked = [c for c in elevation.conflicts if c.zone == zone]
             colour = WARN if blocked else "#004a75"
-            name = f"{zone.kind.removeprefix('grab ')} {format_length(zone.low)} to {format_length(zone.high)}"
+            name = f"{zone.kind.removeprefix('grab ')} {zone.up}"
             yield _at(labels, name, 2.2, colour, x, y, bold=bool(blocked))
             for conflict in blocked:
                 yield from _lines(labels, conflict.why, x, face.y(zone.high) - 1.6)
