@@ -56,7 +56,7 @@ from drainward.web.desk import (
     way_engine,
 )
 from drainward.web.entry import read_entry
-from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
+from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
 from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages
@@ -240,7 +240,7 @@ class _Pages:
         typed = (await read_form(request)).fields
         now = datetime.now(UTC).replace(microsecond=0)
         try:
-            reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), now)
+            reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), taken_at(typed, now))
             await run_in_threadpool(self.site.save, reading, now)
         except InputError as error:
             if wants_json(request):

@@ -28,7 +28,7 @@ from drainward.errors import InputError
 from drainward.job.model import Measure, Received, Room, Size, What
 from drainward.report.survey_steps import survey_steps
 from drainward.web.desk import Before
-from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
+from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
 from drainward.web.site import Site
 from drainward.web.survey_answer import form_steps, measure_rows, survey_answer, way_answer
 from drainward.web.survey_entry import TAPE_U, read_survey_entry, tools
@@ -159,7 +159,8 @@ class SurveyPages:
         now = datetime.now(UTC).replace(microsecond=0)
         try:
             # A phone that got no answer sends the same measure later: the first time of writing stands.
-            when = await run_in_threadpool(self.site.written_first, room, form.fields.get("id", "")) or now
+            when = await run_in_threadpool(self.site.written_first, room, form.fields.get("id", ""))
+            when = when or taken_at(form.fields, now)
             entry = read_survey_entry(form.fields, self.site.job, room, when, photo=form.photo is not None)
             await run_in_threadpool(self.site.save_measured, entry, form.photo, now)
         except InputError as error:

@@ -307,6 +307,8 @@ export class Storey {
     head.append(button("⋯", () => this.#more(), { "aria-label": "More of this plan", class: this.data.problems.length || this.data.closed.length ? "narrow flagged" : "narrow" }));
     const grid = make("div", { class: "fields" });
     if (chosen && this.writable) grid.append(...fields(this, chosen).map((field) => node(field, (act) => this.change(act))));
+    const room = chosen?.kind === "goal" && this.saved && this.#room(chosen.name);
+    if (room) grid.prepend(this.#wayTo(room));
     box.replaceChildren(head, grid);
   }
 
@@ -351,10 +353,7 @@ export class Storey {
       list.append(...closed.map((says) => make("li", {}, says)), ...problems.map(({ line, says }) => this.#problem(line, says)));
       wrong.append(make("h3", {}, "What in plan.csv is not understood"), list);
     }
-    find("#ways").replaceChildren(...goals.filter(({ name }) => this.rooms.some(({ room }) => shape.key(room) === shape.key(name))).map(({ name }) => {
-      const room = this.rooms.find((one) => shape.key(one.room) === shape.key(name)).room;
-      return make("a", { href: `/rooms/${encodeURIComponent(room)}/survey#way`, class: "go" }, `Way in to ${room} ›`);
-    }));
+    find("#ways").replaceChildren(...goals.map(({ name }) => this.#room(name)).filter(Boolean).map((room) => this.#wayTo(room)));
     if (goals.length && !this.saved) find("#ways").prepend(make("p", {}, "The way in is looked for on the plan as it was saved last."));
     find("#things").replaceChildren(...this.list.map((thing) => {
       const item = make("li"), button = make("button", { type: "button" }, title(thing, null));
@@ -364,6 +363,10 @@ export class Storey {
     }));
     find("#more").showModal();
   }
+
+  #room(name) { return this.rooms.find(({ room }) => shape.key(room) === shape.key(name))?.room; }
+
+  #wayTo(room) { return make("a", { href: `/rooms/${encodeURIComponent(room)}/survey#way`, class: "go" }, `Way in to ${room} ›`); }
 
   // A row that is no point stays in the file until somebody takes it out.
   #problem(line, says) {

@@ -81,10 +81,11 @@ export function wallOf(list, door) {
 
 export const along = ([a, b], far) => { const share = far / dist(a, b); return { x: a.x + share * (b.x - a.x), y: a.y + share * (b.y - a.y) }; };
 
+// Only what moves is written anew: the other place keeps its words.
 export function put(at, { x, y }, unit) {
   const p = point(x, y, unit);
-  if (Math.abs(p.x - at.x) > SAME) Object.assign(at, { x: p.x, tx: p.tx });
-  if (Math.abs(p.y - at.y) > SAME) Object.assign(at, { y: p.y, ty: p.ty });
+  if (Math.abs(x - at.x) > SAME) Object.assign(at, { x: p.x, tx: p.tx });
+  if (Math.abs(y - at.y) > SAME) Object.assign(at, { y: p.y, ty: p.ty });
 }
 
 // Moves corners by their old place; what hangs on them goes along: other ends there, doors, and ends that stand on the wall.

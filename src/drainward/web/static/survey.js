@@ -6,10 +6,10 @@ import { way } from "./way.js";
 export function survey(main, data) {
   const path = main.dataset.survey, verdict = find("#verdict"), answers = find("#answer"), form = find("#entry");
   let asked = 0;
-  const entry = form && new MeasureEntry(form, data.steps, () => {
+  const entry = form && new MeasureEntry(form, data.steps, (waits) => {
     const state = find(".state", verdict);
-    if (state) state.textContent = "Saved. Placing the unit anew…";
-    ask();
+    if (state) state.textContent = waits ? "What was measured last is not sent yet: this is without it." : "Saved. Placing the unit anew…";
+    if (!waits) ask();
   });
 
   // The answer to what was measured last; one that a newer measure has overtaken is dropped.
@@ -46,6 +46,7 @@ export function survey(main, data) {
   way(find("#way"), path);
   if (main.dataset.refined !== "yes") ask();
   answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
+  addEventListener("sent", ask);
   // Somebody else may have measured on meanwhile.
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask(); });
   for (const node of all("#picture, .wide")) node.tabIndex = 0;
