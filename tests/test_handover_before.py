@@ -108,7 +108,7 @@ def test_shims_drain_screws_and_the_order_of_work_are_told(told: str, taken: Bef
         assert f"{line.use} {line.screw.words} {line.count}" in told
     assert f"{sum(line.count for line in taken.set_out.screws)} screws in all" in told
     for one in taken.set_out.before:
-        assert f"{one.what}: before {one.before}" in told
+        assert f"{one.what[1:]}: before {one.before}" in told
 
 
 def test_what_is_to_be_added_is_told_as_a_cut_list() -> None:

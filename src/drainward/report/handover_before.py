@@ -349,7 +349,7 @@ def _set_out(out: SetOut, rows: Rows) -> dict[str, Any]:
             for line, layout in zip(out.screws, out.layouts, strict=True)
         ],
         "total": f"{sum(line.count for line in out.screws)} screws",
-        "before": [f"{one.what}: before {one.before}, for {one.why}." for one in out.before],
+        "before": [f"{sentence(one.what)[:-1]}: before {one.before}, since {one.why}." for one in out.before],
     }
 
 

@@ -184,13 +184,14 @@ def _words(elevation: Elevation, face: _Face, labels: Labels) -> Iterable[str]:
     for zone in elevation.zones:
         if zone.possible:
             x = face.x((zone.start + zone.end) / 2 + elevation.offset)
-            y = face.y((zone.low + zone.high) / 2)
+            # A height that was chosen is a line: its word stands over it, that of a range within.
+            y = face.y(zone.high) - 2.4 if zone.asked is not None else face.y((zone.low + zone.high) / 2)
             blocked = [c for c in elevation.conflicts if c.zone == zone]
             colour = WARN if blocked else "#004a75"
             name = f"{zone.kind.removeprefix('grab ')} {zone.up}"
             yield _at(labels, name, 2.2, colour, x, y, bold=bool(blocked))
             for conflict in blocked:
-                yield from _lines(labels, conflict.why, x, face.y(zone.high) - 1.6)
+                yield from _lines(labels, conflict.why, x, min(face.y(zone.high) - 1.6, y - 2.6))
     for zone in (z for z in elevation.zones if not z.possible):
         yield _at(labels, f"{zone.kind}: no height left by the rules", 2.2, WARN, middle, face.y(0.9), bold=True)
     for piece in _added(elevation):
