@@ -71,7 +71,7 @@ def told(seed: int, number: int, manner: str) -> Told:
     true = true_pocket(UNIT, rng, framing)
     measures = read_pocket(true, VISIT, MANNERS[manner], {}, rng)
     sifted = sift(UNIT, measures)
-    drawn = sampled(UNIT, sifted.network.pocket(sifted.fit), seed=number)
+    drawn = sampled(UNIT, sifted.pocket(), seed=number)
     at_levels, everywhere = place(UNIT, exactly(true, LEVELS)), place(UNIT, exactly(true, EVERYWHERE))
     low, high = np.quantile(drawn.shim, (0.025, 0.975))
     both = drawn.goes_in > 0.5 and everywhere.goes_in

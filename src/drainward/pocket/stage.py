@@ -9,7 +9,7 @@ Survey, DrySet, SetOut   their answers
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -27,7 +27,7 @@ from drainward.pocket.limits import limits_of
 from drainward.pocket.mend import change_words
 from drainward.pocket.order import Before, before
 from drainward.pocket.place import Placement, place
-from drainward.pocket.receive import receive_findings, received_unit, unsure
+from drainward.pocket.receive import receive_findings, received_unit
 from drainward.pocket.sampled import ROOM, Sampled, findings, sampled
 from drainward.pocket.says import survey_says
 from drainward.pocket.screws import DIAMETERS, SPECIES, Line, Screw, Wood, schedule
@@ -272,9 +272,8 @@ def _placed(
     job: Job, room: str, sheet: UnitModel, arrived: Iterable[Received], samples: int, seed: int
 ) -> tuple[UnitModel, Adjusted, Placement, Sampled]:
     unit, sizes = received_unit(sheet, arrived)
-    adjusted = adjust(unit, _measures(job, room), job.risk)
-    adjusted = replace(adjusted, pocket=unsure(adjusted.pocket, sizes))
     limits = limits_of(load_rules(job.rules), job.rules.shower)
+    adjusted = adjust(unit, _measures(job, room), job.risk, limits, sizes, samples, seed)
     return unit, adjusted, place(unit, adjusted.pocket, limits), sampled(unit, adjusted.pocket, limits, samples, seed)
 
 
