@@ -97,7 +97,7 @@ def test_an_open_corner_leads_the_wall_outward(wall: str, sign: int) -> None:
     pocket = adjust(UNIT, [measure(What.SQUARE, 0.25, u=0.01, wall=wall, y=24.0)]).pocket
     mine = (pocket.wall == Wall[wall.upper()]) & (pocket.z < 0.1)
     slope = np.polyfit(pocket.at[mine], pocket.off[mine], 1)[0]
-    assert sign * slope * 24 == pytest.approx(0.25, abs=0.08)
+    assert sign * slope * 24 == pytest.approx(0.25, abs=0.1)
 
 
 @pytest.mark.parametrize("longer", ["left", "right"])

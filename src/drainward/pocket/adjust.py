@@ -152,8 +152,7 @@ def adjust(
 def _why(blunder: Blunder) -> str:
     if blunder.stud is None:
         return "It disagrees with the other measures: measure it once more."
-    stud = f"stud {blunder.stud.number + 1} of the {blunder.stud.wall.name.lower()} wall"
-    return f"It is wrong, or {stud} stands out of line: measure it once more."
+    return f"It is wrong, or {blunder.stud} stands out of line: measure it once more."
 
 
 def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Sifted:

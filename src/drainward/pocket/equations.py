@@ -52,6 +52,9 @@ class Stud:
     at: float
     bent: bool
 
+    def __str__(self) -> str:
+        return f"stud {self.number + 1} of the {self.wall.name.lower()} wall"
+
 
 class Network:
     """The measures of a pocket as equations on its unknowns."""

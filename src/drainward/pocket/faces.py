@@ -35,8 +35,8 @@ _LEAN = 3 / 8 * INCH / (32 * INCH) / 3
 guidelines let pass at most. Half of all walls are then worse than the 1/4 in in 8 ft that is asked under board and
 tile. Both are retold by woodworks.org, construction tolerances for light wood-frame projects."""
 _SKEW = 0.5 * INCH / (36 * INCH)
-_RACK = 1 / 8 * INCH / (96 * INCH)
-"""How far both side walls lean the same way, as a frame does that was racked: no width shows it."""
+_RACK = _LEAN / 2
+"""How far both side walls lean the same way besides, as a frame does that was racked: no width shows it."""
 _REACH_ALONG, _REACH_UP = 8 * INCH, 40 * INCH
 """Along the wall the next stud has a crook of its own, the same one is the same all over its width; up the wall the
 crook is smooth."""
@@ -71,7 +71,7 @@ class Framed:
 # A stud may be crooked by 1/4 in over 8 ft (grading of studs, from memory): of parabolas up to that either way, equally
 # likely, the root mean square over the height is 0.105 in.
 _STUDS = ((0.02, 0.15), (0.04, 0.25), (0.07, 0.25), (0.105, 0.25), (0.18, 0.1))
-_PLANES = ((0.2, 0.25), (0.45, 0.35), (1.0, 0.35), (2.0, 0.05))
+_PLANES = ((0.1, 0.15), (0.25, 0.25), (0.5, 0.3), (1.0, 0.25), (2.0, 0.05))
 FRAMED = tuple(Framed(stud * INCH, plane, p * q) for stud, p in _STUDS for plane, q in _PLANES)
 
 
@@ -196,7 +196,7 @@ class Unknowns:
                 spread[0][own] = _SIZE**2
         sides = [(point.z, k) for point, k in self.faces() if point.wall is not Wall.BACK]
         z = np.array([height for height, _ in sides])
-        spread[0][np.ix_(*[[k for _, k in sides]] * 2)] += _RACK**2 * np.outer(z, z)
+        spread[2][np.ix_(*[[k for _, k in sides]] * 2)] += _RACK**2 * np.outer(z, z)
 
     def _spread_front(self, covariance: Array) -> None:
         if ("front", 0) in self._index:

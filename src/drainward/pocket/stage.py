@@ -325,7 +325,8 @@ def _asked_again(blunder: Blunder) -> str:
         f"{format_length(blunder.expected)}"
     )
     rivals = ", ".join(place_words(rival) for rival in blunder.rivals)
-    return says + (f"; it may as well be {rivals} that is wrong" if rivals else "")
+    stud = "" if blunder.stud is None else f"; or {blunder.stud} stands out of line"
+    return says + (f"; it may as well be {rivals} that is wrong" if rivals else "") + stud
 
 
 def _no_studs(run: Run) -> Finding:
