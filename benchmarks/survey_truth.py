@@ -6,7 +6,8 @@ placed in the pocket itself, every stud at every 3 in of its height. Printed for
 stud, for usual ones without, and for quick ones of a few readings at the floor: of the pockets said to take the unit,
 and of those said not to, the share in which that is true; how often the told 95 % band of the largest shim holds the
 true one; how often a width read 1 in wrong is named; how often a good survey loses a reading. Then one stud stands
-proud by 3/8 to 3/4 in: how often a good reading is called wrong for it. The figure is the least share of the bands.
+proud by 3/8 to 3/4 in: how often a good reading is called wrong for it. The figure is the least share of the bands
+that hold the shim which the pocket truly needs, at every height.
 
     python benchmarks/survey_truth.py [--pockets 60 of each kind] [--seed 3]
 """
@@ -136,7 +137,7 @@ def main() -> None:
             print(f"1 in slips named alone {share([one.named for one in found])}", end="; ")
             print(f"surveys that lost a good measure {share([one.false for one in found])}", end=", ")
             print(f"with a proud stud {share([one.proud for one in found])}", flush=True)
-            held.append(float(np.mean(bands)))
+            held += [float(np.mean(every))] if every else []
     print(f"survey_truth: {min(held):.3f}")
 
 
