@@ -118,7 +118,10 @@ def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array,
         hoped = step[2] - free
         if hoped < _GAIN:
             break
-        tried = pose + step[0] * first + step[1] * second
+        # no farther than `enough` takes: a pose that runs ahead of its neighbours makes the way longer
+        part = min(1.0, (1.02 * (enough - free) + _GAIN) / hoped)
+        hoped *= part
+        tried = pose + part * step[0] * first + part * step[1] * second
         got = clearance(walls, half_length, half_width, tried[0], tried[1], tried[2]) - free
         if got > 0.1 * hoped and got > 0:
             pose[:] = tried
@@ -192,7 +195,9 @@ def polish(
         at[n] = (at[k] + at[m]) / 2
         free[n] = clearance(walls, half_length, half_width, at[n, 0], at[n, 1], at[n, 2])
         if free[n] < kept + tolerance:
-            free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough + _SPARE)
+            # no clearer than its neighbours, or it would leave them as often as it is halved
+            aim = min(enough + _SPARE, max(min(free[k], free[m]), kept + tolerance))
+            free[n] = raise_pose(walls, half_length, half_width, at[n], along, aim)
             kept = min(kept, free[n] - tolerance)
         after[k], after[n] = n, m
         n += 1
