@@ -107,7 +107,7 @@ def test_a_head_too_low_is_gone_under_lying_down() -> None:
     assert answer.carries[0].how != "upright"
     assert answer.carries[0].open
     assert answer.carries[0].overhead is not None
-    assert answer.carries[0].overhead.what == "the head of door d"
+    assert answer.carries[0].overhead.what == "head of door d"
     assert [f.id for f in answer.findings] == ["way-in/clearance", "way-in/overhead", "way-in/lift"]
 
 

@@ -221,7 +221,7 @@ def _overhead(errand: Errand, box: Box, legs: tuple[_Leg, ...], place: TiltPlace
         path = np.array([[*a, *b] for a, b in pairwise(points)]).reshape(-1, 4)
         for door in plan.doors:
             if door.head is not None and crosses(path, door.first, door.second).any():
-                yield Overhead(door.head - leg.height, f"the head of {door.label}")
+                yield Overhead(door.head - leg.height, f"head of {door.label}")
         for ceiling in plan.ceilings:
             if any(inside(ceiling.points, *point) for point in points):
                 yield Overhead(ceiling.height - leg.height, f"ceiling {ceiling.name}".strip())

@@ -115,8 +115,12 @@ def _overhead(best: Carry, u: float, risk: float) -> Finding:
         probability=chance,
         verdict=verdict,
         source="geometry of the plan; a unit that is stood up comes as high as the diagonal sqrt(h^2 + d^2)",
-        advice=f"Least under {over.what}. {again}",
+        advice=f"Least under {_the(over.what)}. {again}",
     )
+
+
+def _the(name: str) -> str:
+    return f"the {name}" if name.startswith("head of") else name
 
 
 def _lift(liftings: tuple[Lifting, ...], crew: int, risk: float) -> Finding:

@@ -69,6 +69,8 @@ def held_at(carry: Carry) -> str:
 
 
 def _left(carry: Carry) -> str:
+    if carry.overhead is not None and carry.overhead.room <= 0 and carry.touches[:1] == (carry.overhead.what,):
+        return f"too low by {format_length(-carry.overhead.room)}"
     if carry.low > 0:
         return f"{at_least(carry.low)} left" if carry.low >= INCH / 16 else 'under 1/16" left'
     return f"lacks at least {at_least(-carry.high)} at either side" if carry.high < 0 else "not proved to go"
