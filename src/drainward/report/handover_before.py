@@ -42,6 +42,7 @@ from drainward.report.pocket_words import (
 from drainward.report.setout_svg import elevations, setout_svg
 from drainward.report.wayin_svg import wayin_svg
 from drainward.report.words import Headline, chance, place, sentence, shown, tool_name
+from drainward.wayin.lift import lifting_words
 from drainward.wayin.plan import Plan
 from drainward.wayin.result import WayIn
 from drainward.wayin.stage import way_in_stage
@@ -305,7 +306,6 @@ def _slab_words(pocket: Pocket, placed: Placement) -> list[str]:
 
 
 def _way_in(way: WayIn, plan: Plan, rows: Rows) -> dict[str, Any]:
-    people = "" if way.people is None else f"; {way.people} people share it within the revised lifting equation's limit"
     return {
         **_said(before_headline(way)),
         "findings": rows(way.findings),
@@ -324,7 +324,8 @@ def _way_in(way: WayIn, plan: Plan, rows: Rows) -> dict[str, Any]:
         "changes": [
             f"{change.what}, {change.how}: {format_length(change.clearance)} is left" for change in way.changes
         ],
-        "lift": f"The unit weighs {format_mass(way.mass)}{people}.",
+        "lift": f"The unit weighs {format_mass(way.mass)}: {lifting_words(way.liftings)}.",
+        "ruled_out": [f"Not {why}." for why in way.ruled_out],
         "cautions": list(way.cautions),
     }
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from drainward.job.model import Instrument, Measure, Received, Size, UnitModel
-from drainward.quantity import format_length
+from drainward.quantity import format_length, format_mass
 from drainward.report.survey_steps import Step
 from drainward.report.tape_svg import tape_svg
 from drainward.report.words import chance
@@ -97,6 +97,7 @@ def way_answer(way: WayIn, plan: Plan) -> dict[str, Any]:
     """What the templates need of a way in on its plan."""
     from drainward.report.pocket_words import before_headline
     from drainward.report.wayin_svg import wayin_svg
+    from drainward.wayin.lift import lifting_words
 
     return {
         "headline": before_headline(way),
@@ -104,6 +105,8 @@ def way_answer(way: WayIn, plan: Plan) -> dict[str, Any]:
         "steps": [step.says for step in way.steps],
         "carries": [(c.how, format_length(c.low), format_length(c.high)) for c in way.carries],
         "cards": [card(finding) for finding in way.findings],
+        "ruled_out": way.ruled_out,
+        "lift": f"{format_mass(way.mass)}: {lifting_words(way.liftings)}.",
         "cautions": way.cautions,
     }
 
