@@ -37,7 +37,7 @@ PIPE = 2.0 * INCH
 """Height of the pipes that a unit is rolled on, m; common practice, no source."""
 UPRIGHT = "upright"
 
-_ROUGH = INCH / 16  # the bounds of what is shut, or carried lying, need not be closer, m
+_ROUGH = INCH / 16  # the bounds of what is carried lying need not be closer, m
 _BEFORE = 0.05  # left between the pocket's opening and the unit stood up before it, m
 
 
@@ -145,10 +145,8 @@ def _leg(
     fine: bool = True,
 ) -> _Leg:
     faces, names = barriers(plan, height)
-    within = WITHIN if sign else _ROUGH
+    within = WITHIN if sign or fine else _ROUGH
     route = find_route(faces, *sizes, start, goal, within=within, sign=sign, progress=tell)
-    if fine and not sign and route.high > 0:
-        route = find_route(faces, *sizes, start, goal, progress=tell)
     if len(route.poses) == 0:
         # straight through every wall: no face is met deeper than the half-diagonal
         turns = [goal[2] if start[2] is None else start[2], goal[2]]
