@@ -62,7 +62,7 @@ def framing_findings(
     drawn = pocket.draw(samples, seed)
     found = [
         *_diagonals(pocket, drawn, book.requirements("pocket.diagonals", shower), risk),
-        *_plumbs(pocket, book.requirements("pocket.plumb", shower), risk),
+        *_plumbs(pocket, _leans(adjusted), book.requirements("pocket.plumb", shower), risk),
         *_levels(unit, pocket, drawn, heights, book, shower, risk),
     ]
     if unit.style == "bedded":
@@ -92,7 +92,18 @@ def _diagonals(pocket: Pocket, drawn: Array, rows: tuple[Requirement, ...], risk
         yield _either_way(row, value, u, advice, ask, risk)
 
 
-def _plumbs(pocket: Pocket, rows: tuple[Requirement, ...], risk: float) -> Iterator[Finding]:
+def _leans(adjusted: Adjusted) -> frozenset[Wall]:
+    """The walls whose lean somebody measured; widths alone tell that two walls lean alike, not that they stand."""
+    measures = [one.measure for one in adjusted.residuals]
+    found = {Wall[m.wall.upper()] for m in measures if m.what is What.PLUMB and m.wall}
+    for what, one, other in ((What.WIDTH, Wall.LEFT, Wall.RIGHT), (What.DEPTH, Wall.BACK, Wall.BACK)):
+        heights = {m.z for m in measures if m.what is what}
+        if len(heights) > 1 and (one is other or {one, other} & found):
+            found |= {one, other}
+    return frozenset(found)
+
+
+def _plumbs(pocket: Pocket, measured: frozenset[Wall], rows: tuple[Requirement, ...], risk: float) -> Iterator[Finding]:
     """The lean of each wall as the mean of its studs: one stud that stands alone is the shims' business."""
     for wall in Wall:
         name, on = wall.name.lower(), pocket.wall == wall
@@ -113,7 +124,7 @@ def _plumbs(pocket: Pocket, rows: tuple[Requirement, ...], risk: float) -> Itera
         )
         for row in rows:
             own = replace(row, id=f"{row.id}@{name}", what=f"{name.capitalize()} {row.what[0].lower()}{row.what[1:]}")
-            yield _either_way(own, value, u, advice, ask, risk)
+            yield _either_way(own, value, u, advice, ask, risk) if wall in measured else not_measured(own, ask)
 
 
 def _either_way(row: Requirement, value: float, u: float, advice: str, ask: str, risk: float) -> Finding:

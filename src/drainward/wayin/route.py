@@ -33,6 +33,7 @@ _MOST_POSES = 30_000
 _MOST_ROUNDS = 24
 _NO_ROUNDS = 9  # where no way is proved it matters less by how much
 _SPLITS = 200
+_FIRST = 0.001  # the first way is proved so close to its tightest pose, m: a pose on it is worth having
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,11 +101,12 @@ def find_route(
     for turn in range(_MOST_ROUNDS):
         level = max(low + within, 0.0) if sign else low + within
         guess = max(low, high - slack)
-        high, between, near, far, done = press(cells, walls, long, short, ends[0], ends[1], level, guess, splits)
-        if max(between, near, far) < 0:
+        high, between, before, beyond, done = press(cells, walls, long, short, ends[0], ends[1], level, guess, splits)
+        if max(between, before, beyond) < 0:
             break
-        path = _joined(path_to(cells, between, near, far), ends)
-        kept, moved, tight = polish(walls, long, short, path, fixed, low, high, within / 2, _MOST_POSES)
+        path = _joined(path_to(cells, between, before, beyond), ends)
+        near = within / 2 if low > -math.inf else max(within / 2, _FIRST)
+        kept, moved, tight = polish(walls, long, short, path, fixed, low, high, near, _MOST_POSES)
         if kept > low:
             low, best, tightest = kept, moved, tight
         if min(high, TOLD) - low <= within or (sign and low > 0) or (high <= 0 and turn >= _NO_ROUNDS):
