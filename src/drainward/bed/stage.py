@@ -1,0 +1,165 @@
+"""The bed stage of one room: from its survey to what is filled, mixed, combed and laid.
+
+bed_stage     all of it for one room of a job
+needs_of      what many rooms need to buy
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from drainward.bed.batches import batches
+from drainward.bed.bead import bead
+from drainward.bed.buy import Need
+from drainward.bed.judge import bed_findings, next_spot, off_limits
+from drainward.bed.materials import Adhesive, Mortar
+from drainward.bed.mix import bag_yield, mix
+from drainward.bed.result import BedPlan, SpotAsked
+from drainward.bed.ridges import NOTCHES, squeeze, zones
+from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
+from drainward.errors import StageError
+from drainward.finding import Certainty, Finding, Source, Verdict, overall
+from drainward.floor.stage import algebra_threads, unit_of
+from drainward.job.model import Job, Measure, UnitModel, What
+from drainward.pocket.adjust import Adjusted, adjust
+from drainward.pocket.limits import limits_of
+from drainward.pocket.place import Placement, place
+from drainward.pocket.receive import received_unit
+from drainward.quantity import INCH, format_length
+from drainward.rules import load_rules
+
+__all__ = ["bed_stage", "needs_of"]
+
+U_BEAD = 0.1
+"""How far a bead is off its thickness, share of what it takes, standard uncertainty; common practice, no source."""
+
+Progress = Callable[[str, float], None]
+
+
+def bed_stage(
+    job: Job,
+    room: str,
+    *,
+    mortar: Mortar | None = None,
+    adhesive: Adhesive | None = None,
+    temperature: float | None = None,
+    level: float = 0.95,
+    samples: int = 400,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> BedPlan:
+    """The bed under one room's unit, as its pocket was surveyed and the unit is to stand in it.
+
+    mortar, adhesive : as the job states them; None for the usual ones
+    temperature : of the slab, degC; None for the mortar's reference;  level : certainty that what is mixed is enough
+    Raises StageError where the job has no such room, the room no unit model, the survey no pocket that a unit can be
+    placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
+    """
+    tell = progress or (lambda what, share: None)
+    unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
+    if unit.style != "bedded":
+        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
+    tell("adjusting the survey", 0.1)
+    measures = [measure for measure in job.survey if measure.room == room]
+    adjusted = adjust(unit, measures, job.risk)
+    placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
+    mortar = mortar or Mortar()
+    laid = bead(unit.inside_width, adhesive or Adhesive())
+    if not np.isfinite(placed.heights.drain):
+        told = (_no_height(),)
+        return BedPlan(room, Verdict.NOT_PROVEN, told, None, (), (), None, None, laid, None, None, ())
+    tell("drawing slabs", 0.4)
+    with algebra_threads().limit(limits=1, user_api="blas"):
+        under = _void(unit, adjusted, placed, measures, samples, seed)
+    tell("mixing", 0.8)
+    off = off_limits(under, mortar, job.risk)
+    combed = zones(under)
+    mixed = mix(max(under.volume, 1e-6), under.u, mortar, level)
+    mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
+    findings = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk)
+    floor = (unit.inside_width, unit.inside_depth)
+    asked = next_spot(under, findings)
+    return BedPlan(
+        room=room,
+        verdict=overall(finding.verdict for finding in findings if finding.decides),
+        findings=tuple(_told(finding, asked) for finding in findings),
+        void=under,
+        off_limits=off,
+        zones=combed,
+        mix=mixed,
+        batches=mixes,
+        bead=laid,
+        squeeze=squeeze(max(float(under.mean[~under.boxed].mean()), INCH / 16), NOTCHES[3], floor),
+        asked=asked,
+        assumed=_assumed(under, adjusted, temperature is None, mortar),
+    )
+
+
+def needs_of(job: Job, plans: Iterable[BedPlan], mortar: Mortar | None = None) -> dict[str, tuple[Need, ...]]:
+    """What the rooms of these plans need, by what is bought: "mortar" in bags, "adhesive" in tubes.
+
+    The yield's part that all bags share is left out of each room's own uncertainty: give it to `buy.purchase`.
+    """
+    ready = {room.room: room.ready for room in job.rooms}
+    bag = bag_yield(mortar or Mortar())
+    bags, tubes = [], []
+    for plan in plans:
+        when = ready.get(plan.room)
+        if plan.mix is not None:
+            shared = bag.shared * plan.mix.bags
+            own = max(plan.mix.u_bags**2 - shared**2, 1e-9) ** 0.5
+            bags.append(Need(plan.room, plan.mix.bags, own, when))
+        tubes.append(Need(plan.room, plan.bead.tubes, U_BEAD * plan.bead.tubes, when))
+    return {"mortar": tuple(bags), "adhesive": tuple(tubes)}
+
+
+def _void(
+    unit: UnitModel, adjusted: Adjusted, placed: Placement, measures: Sequence[Measure], samples: int, seed: int
+) -> Void:
+    where = np.array([*placed.shift, placed.turn])
+    gone = [m.id for blunder in adjusted.blunders for m in (blunder.measure, *blunder.rivals)]
+    spots = spots_of(unit, measures, where, [*gone, *(refused.measure.id for refused in adjusted.refused)])
+    box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
+    return void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
+
+
+def _told(finding: Finding, asked: SpotAsked | None) -> Finding:
+    """An open finding says which spot height to read next."""
+    if asked is None or finding.id != asked.finding:
+        return finding
+    at = f"{format_length(asked.x)} from the left and {format_length(asked.y)} from the back of the unit"
+    ask = f"Too near to tell: read one more spot height of the slab at {at}, from the last set-up."
+    return replace(finding, advice=f"{finding.advice} {ask}".strip())
+
+
+def _no_height() -> Finding:
+    return Finding(
+        id="bed/volume",
+        what="Mortar that the void takes",
+        value=None,
+        u=None,
+        unit="m3",
+        limit="known to within a bag",
+        probability=None,
+        verdict=Verdict.NOT_PROVEN,
+        source=str(Source("", "", "", Certainty.PRACTICE)),
+        advice="The cut sheet does not tell how far the threshold's lip stands over the floor (threshold_lip): "
+        "measure it on the unit and write it into the sheet.",
+    )
+
+
+def _assumed(under: Void, adjusted: Adjusted, usual: bool, mortar: Mortar) -> tuple[str, ...]:
+    """What stands for something that nobody measured or wrote down."""
+    told = []
+    if not under.box.measured:
+        told.append('The recess is taken as 10" by 10", 1-1/2" deep: tape it.')
+    if What.BUILD_UP not in adjusted.sizes:
+        told.append('The floor still to come outside is taken as 3/8" thick: measure it or ask.')
+    if not under.spots.outside.any():
+        told.append("No spot before the opening ties the slab to the finished floor: read three from the same set-up.")
+    if usual:
+        told.append(f"The room is taken to be at {mortar.reference_temperature:.0f} °C: measure the slab.")
+    return tuple(told)
