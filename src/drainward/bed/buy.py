@@ -52,7 +52,7 @@ class Need:
 class Purchase:
     """Packs to buy so that they are enough with `level`.
 
-    weighed  : parts of packs weighed on a scale and shared between rooms
+    weighed  : parts of packs weighed on a scale and shared between rooms, with what is lost
     whole    : whole packs mixed in each room, a surplus of one room used in none
     by_room  : each room rounded up alone at the same certainty
     expected : mean of what is used;  short : chance that `weighed` is not enough
@@ -91,12 +91,18 @@ class Yield:
 def pooled(needs: Iterable[Need], common: float, level: float) -> float:
     """Packs that are enough for all rooms together at `level`, 0 to 1.
 
-    common : relative standard uncertainty that all rooms share
-    Sum of means + z √(sum of sd² + (common × sum of means)²), z of the normal distribution.
-    Raises ValueError for a level not within 0 to 1.
+    common : relative standard uncertainty of what a pack gives, shared by all rooms
+    B packs of yield Y ~ N(1, c) are enough for A ~ N(m, s) where A - B Y is not over nought, and that is normal: B is
+    the larger root of (B - m)² = z² (s² + c² B²), to first order m + z √(s² + (c m)²). Source: Geary, Journal of the
+    Royal Statistical Society 93, 1930, on the quotient of two normal variates (from memory).
+    Raises ValueError for a level not within 0 to 1, or so near to 1 that a pack may give nothing.
     """
-    mean, sd = _total(needs, common)
-    return mean + NormalDist().inv_cdf(_within(level)) * sd
+    mean, sd = _total(needs)
+    z = NormalDist().inv_cdf(_within(level))
+    left = 1.0 - (z * common) ** 2
+    if left <= 0.0:
+        raise ValueError(f"no number of packs is enough at {level!r} when what each gives is off by {common!r}")
+    return (mean + z * math.sqrt(left * sd**2 + (common * mean) ** 2)) / left
 
 
 def service_level(short: float, over: float) -> float:
@@ -113,12 +119,15 @@ def service_level(short: float, over: float) -> float:
 
 def purchase(needs: Sequence[Need], common: float, level: float, lost: float = 0.0) -> Purchase:
     """What to buy in three ways. lost : packs expected to go stale, as `leftovers` computes. Raises as `pooled`."""
-    z = NormalDist().inv_cdf(_within(level))
-    mean, sd = _total(needs, common)
-    weighed = math.ceil(mean + z * sd + lost - 1e-9)
-    alone = (math.ceil(n.mean + z * math.hypot(n.sd, common * n.mean) - 1e-9) for n in needs)
-    short = 1.0 - NormalDist(mean + lost, sd).cdf(weighed) if sd > 0 else 0.0
-    return Purchase(level, weighed, math.ceil(_whole(needs, common, z) - 1e-9), sum(alone), mean, short)
+    mean, sd = _total(needs)
+    weighed = math.ceil(pooled(needs, common, level) + lost - 1e-9)
+    alone = (math.ceil(pooled([need], common, level) - 1e-9) for need in needs)
+    used = weighed - lost
+    spread = math.hypot(sd, common * used)
+    short = 1.0 - NormalDist(mean, spread).cdf(used) if spread > 0 else 0.0
+    by_room = sum(alone)
+    whole = min(math.ceil(_whole(needs, common, level) - 1e-9), by_room)
+    return Purchase(level, weighed, whole, by_room, mean, short)
 
 
 def deliveries(needs: Sequence[Need], common: float, level: float) -> tuple[Delivery, ...]:
@@ -161,29 +170,29 @@ def learned(before: Yield, used: Sequence[float], needs: Sequence[Need]) -> Yiel
     return Yield(pull / weight, weight**-0.5)
 
 
-def _total(needs: Iterable[Need], common: float) -> tuple[float, float]:
-    mean = variance = 0.0
-    for need in needs:
-        mean += need.mean
-        variance += need.sd**2
-    return mean, math.hypot(math.sqrt(variance), common * mean)
+def _total(needs: Iterable[Need]) -> tuple[float, float]:
+    """Mean and standard deviation of the sum of what rooms do not share."""
+    told = [(need.mean, need.sd) for need in needs]
+    return sum(mean for mean, _ in told), math.sqrt(sum(sd**2 for _, sd in told))
 
 
-def _whole(needs: Sequence[Need], common: float, z: float) -> float:
-    """Whole packs mixed in each room: mean and sd of the sum of each need rounded up."""
-    mean = variance = moved = 0.0
-    for need in needs:
-        belief = NormalDist(need.mean, max(math.hypot(need.sd, common * need.mean), 1e-9))
-        first = max(math.floor(need.mean - 6 * belief.stdev), 0)
-        last = math.ceil(need.mean + 6 * belief.stdev)
-        # The chance of needing more than k packs, summed, is the mean of the need rounded up.
-        more = [1.0 - belief.cdf(k) for k in range(first, last)]
-        average = first + sum(more)
-        square = first**2 + sum((2 * k + 1) * p for k, p in zip(range(first, last), more, strict=True))
-        mean += average
-        variance += max(square - average**2, 0.0)
-        moved += need.mean
-    return mean + z * math.hypot(math.sqrt(variance), common * moved)
+def _whole(needs: Sequence[Need], common: float, level: float) -> float:
+    """Quantile of the sum of needs rounded up: what they share moves it as it moves their rounded means there."""
+    z = NormalDist().inv_cdf(level)
+    rounded = [_up(need, 1.0) for need in needs]
+    mean, sd = _total(rounded)
+    alike = sum(_up(need, 1.0 / (1.0 - z * common)).mean for need in needs) - mean
+    return mean + math.hypot(z * sd, alike)
+
+
+def _up(need: Need, factor: float) -> Need:
+    """Mean and standard deviation of a need times a factor, rounded up: the chances of needing more than k packs."""
+    belief = NormalDist(factor * need.mean, max(factor * need.sd, 1e-9))
+    first = max(math.floor(belief.mean - 6 * belief.stdev), 0)
+    more = [(k, 1.0 - belief.cdf(k)) for k in range(first, math.ceil(belief.mean + 6 * belief.stdev))]
+    mean = first + sum(chance for _, chance in more)
+    square = first**2 + sum((2 * k + 1) * chance for k, chance in more)
+    return Need(need.room, mean, math.sqrt(max(square - mean**2, 0.0)))
 
 
 def _within(level: float) -> float:

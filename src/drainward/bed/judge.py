@@ -65,8 +65,8 @@ def off_limits(void: Void, mortar: Mortar, risk: float) -> tuple[OffLimit, ...]:
 def next_spot(void: Void, findings: tuple[Finding, ...]) -> SpotAsked | None:
     """Where a spot height, read from the last set-up, takes away most of what keeps a finding open.
 
-    The share of the variance of the deciding quantity that a linear reading of each drawn slab explains; asked of the
-    first finding that is open, of the volume where none is. None where no spot is worth the walk.
+    Of the first finding that is open: the share of its quantity's variance over drawn slabs that a reading explains.
+    None where none is open, or where no spot is worth the walk.
     """
     open_now = {finding.id for finding in findings if finding.verdict is Verdict.NOT_PROVEN}
     wanted = [

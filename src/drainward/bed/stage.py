@@ -1,22 +1,20 @@
 """The bed stage of one room: from its survey to what is filled, mixed, combed and laid.
 
-bed_stage     all of it for one room of a job
-needs_of      what many rooms need to buy
+`bed_stage` does all of it for one room of a job.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from drainward.bed.batches import batches
 from drainward.bed.bead import bead
-from drainward.bed.buy import Need
 from drainward.bed.judge import bed_findings, next_spot, off_limits
 from drainward.bed.materials import Adhesive, Mortar
-from drainward.bed.mix import bag_yield, mix
+from drainward.bed.mix import mix
 from drainward.bed.result import BedPlan, SpotAsked
 from drainward.bed.ridges import NOTCHES, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
@@ -25,16 +23,16 @@ from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.job.model import Job, Measure, UnitModel, What
 from drainward.pocket.adjust import Adjusted, adjust
+from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
 from drainward.pocket.place import Placement, place
 from drainward.pocket.receive import received_unit
 from drainward.quantity import INCH, format_length
 from drainward.rules import load_rules
 
-__all__ = ["bed_stage", "needs_of"]
+__all__ = ["bed_stage"]
 
-U_BEAD = 0.1
-"""How far a bead is off its thickness, share of what it takes, standard uncertainty; common practice, no source."""
+_OF_THE_BED = (What.SLAB, What.BUILD_UP, What.RECESS_WIDTH, What.RECESS_DEPTH, What.RECESS_DEEP)
 
 Progress = Callable[[str, float], None]
 
@@ -79,7 +77,7 @@ def bed_stage(
     combed = zones(under)
     mixed = mix(max(under.volume, 1e-6), under.u, mortar, level)
     mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
-    findings = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk)
+    findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
     floor = (unit.inside_width, unit.inside_depth)
     asked = next_spot(under, findings)
     return BedPlan(
@@ -98,24 +96,6 @@ def bed_stage(
     )
 
 
-def needs_of(job: Job, plans: Iterable[BedPlan], mortar: Mortar | None = None) -> dict[str, tuple[Need, ...]]:
-    """What the rooms of these plans need, by what is bought: "mortar" in bags, "adhesive" in tubes.
-
-    The yield's part that all bags share is left out of each room's own uncertainty: give it to `buy.purchase`.
-    """
-    ready = {room.room: room.ready for room in job.rooms}
-    bag = bag_yield(mortar or Mortar())
-    bags, tubes = [], []
-    for plan in plans:
-        when = ready.get(plan.room)
-        if plan.mix is not None:
-            shared = bag.shared * plan.mix.bags
-            own = max(plan.mix.u_bags**2 - shared**2, 1e-9) ** 0.5
-            bags.append(Need(plan.room, plan.mix.bags, own, when))
-        tubes.append(Need(plan.room, plan.bead.tubes, U_BEAD * plan.bead.tubes, when))
-    return {"mortar": tuple(bags), "adhesive": tuple(tubes)}
-
-
 def _void(
     unit: UnitModel, adjusted: Adjusted, placed: Placement, measures: Sequence[Measure], samples: int, seed: int
 ) -> Void:
@@ -124,6 +104,27 @@ def _void(
     spots = spots_of(unit, measures, where, [*gone, *(refused.measure.id for refused in adjusted.refused)])
     box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
     return void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
+
+
+def _withheld(adjusted: Adjusted) -> tuple[Finding, ...]:
+    """Spots and sizes that the others contradict hold the bed open until somebody measures there again."""
+    told = [place_words(b.measure) for b in adjusted.blunders if b.measure.what in _OF_THE_BED]
+    if not told:
+        return ()
+    return (
+        Finding(
+            id="bed/contradiction",
+            what="Heights of the slab that contradict the others and were not read again",
+            value=float(len(told)),
+            u=None,
+            unit="1",
+            limit="none",
+            probability=None,
+            verdict=Verdict.NOT_PROVEN,
+            source=str(Source("", "", "", Certainty.PRACTICE)),
+            advice=f"Measure again: {'; '.join(told)}. A bump may be real: then read beside it too.",
+        ),
+    )
 
 
 def _told(finding: Finding, asked: SpotAsked | None) -> Finding:
