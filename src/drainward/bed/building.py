@@ -16,6 +16,8 @@ __all__ = ["Bought", "Buying", "buying", "yield_learned"]
 
 U_BEAD = 0.1
 """How far a bead is off its thickness, share of what it takes, standard uncertainty; common practice, no source."""
+ORDINARY = 2.0
+"""Bags of 50 lb that serve an ordinary unit: common practice, no source."""
 _BAGS, _TUBES = "mortar, bags", "adhesive, tubes"
 
 
@@ -48,17 +50,22 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """level : certainty that each thing is enough;  factor : packs used for each pack computed, as far as known."""
+    """level : certainty that each thing is enough;  factor : packs used for each pack computed, as far as known.
+
+    guessed : rooms whose bed is not known yet, for which mortar is bought as for the others
+    """
 
     level: float
     factor: Yield
     things: tuple[Bought, ...]
+    guessed: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of what to buy."""
         return {
             "level": self.level,
             "yield_factor": {"value": self.factor.factor, "u": self.factor.u},
+            "guessed": list(self.guessed),
             "things": [thing.as_json() for thing in self.things],
         }
 
@@ -82,9 +89,11 @@ def buying(
     told = list(plans)
     known = factor or Yield(1.0, bag_yield(mortar).shared)
     ready = {room.room: room.ready for room in job.rooms}
+    computed = _bags(told, mortar)
+    guessed = _guessed(told, computed)
     bags = [
         replace(need, mean=known.factor * need.mean, sd=known.factor * need.sd, ready=ready.get(need.room))
-        for need in _bags(told, mortar)
+        for need in (*computed, *guessed)
     ]
     tubes = [Need(p.room, p.bead.tubes, U_BEAD * p.bead.tubes, ready.get(p.room)) for p in told]
     lost = leftovers(bags, mortar.shelf_life)
@@ -92,7 +101,7 @@ def buying(
     for what, counts in (pieces or {}).items():
         needs = [Need(room, float(count), 0.0, ready.get(room)) for room, count in counts.items()]
         things.append(_bought(what, needs, 0.0, level, 0.0))
-    return Buying(level, known, tuple(things))
+    return Buying(level, known, tuple(things), tuple(need.room for need in guessed))
 
 
 def yield_learned(plans: Iterable[BedPlan], used: Mapping[str, float], mortar: Mortar | None = None) -> Yield:
@@ -100,6 +109,14 @@ def yield_learned(plans: Iterable[BedPlan], used: Mapping[str, float], mortar: M
     mortar = mortar or Mortar()
     needs = [need for need in _bags(plans, mortar) if need.room in used]
     return learned(Yield(1.0, bag_yield(mortar).shared), [used[need.room] for need in needs], needs)
+
+
+def _guessed(told: Sequence[BedPlan], known: Sequence[Need]) -> list[Need]:
+    """For rooms whose bed is not known yet: as the others of the job, or the ordinary two bags where none is."""
+    means = [need.mean for need in known] or [ORDINARY]
+    mean = sum(means) / len(means)
+    spread = max((sum((m - mean) ** 2 for m in means) / max(len(means) - 1, 1)) ** 0.5, 0.25 * mean)
+    return [Need(plan.room, mean, spread) for plan in told if plan.mix is None]
 
 
 def _bags(plans: Iterable[BedPlan], mortar: Mortar) -> list[Need]:

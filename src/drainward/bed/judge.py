@@ -1,6 +1,7 @@
 """The void against what the mortar allows, and what to read next.
 
 bed_findings   volume, thinnest and thickest, under the threshold, pot life
+known_enough   whether the volume is known well enough to mix for
 off_limits     where the slab is to be ground or filled first
 next_spot      the spot height that tells most of what is open
 """
@@ -16,14 +17,14 @@ from scipy.ndimage import label
 from drainward.bed.batches import Batches
 from drainward.bed.bead import Bead
 from drainward.bed.materials import Mortar
-from drainward.bed.mix import Mix
+from drainward.bed.mix import Mix, bag_yield
 from drainward.bed.result import OffLimit, SpotAsked
 from drainward.bed.void import Void
 from drainward.finding import Certainty, Finding, Requirement, Source, Verdict, conformance, decide
 from drainward.floor.judge import judged_on
 from drainward.quantity import INCH, format_duration, format_length, format_mass, format_volume
 
-__all__ = ["bed_findings", "next_spot", "off_limits"]
+__all__ = ["bed_findings", "known_enough", "next_spot", "off_limits"]
 
 Array = NDArray[np.float64]
 
@@ -38,16 +39,28 @@ _SMALL = 4 * INCH**2
 
 
 def bed_findings(
-    void: Void, mixed: Mix, mixes: Batches, laid: Bead, mortar: Mortar, off: tuple[OffLimit, ...], risk: float
+    void: Void,
+    mixed: Mix | None,
+    mixes: Batches | None,
+    laid: Bead,
+    mortar: Mortar,
+    off: tuple[OffLimit, ...],
+    risk: float,
 ) -> tuple[Finding, ...]:
-    """Volume, thinnest and thickest bed, the front edge and the pot life, in this order."""
+    """Volume, thinnest and thickest bed, the front edge and the pot life, in this order; the last where it is mixed."""
     return (
-        _volume(void, mixed, risk),
+        _volume(void, mixed, mortar, risk),
         _thin(void, mortar, off, risk),
         _thick(void, mortar, off, risk),
         _front(void, laid, risk),
-        _open(mixes, risk),
+        *(() if mixes is None else (_open(mixes, risk),)),
     )
+
+
+def known_enough(void: Void, mortar: Mortar) -> float:
+    """Chance that the volume lies within a bag of what is told: a bag more or less is on site anyway."""
+    bag = bag_yield(mortar).volume
+    return conformance(void.volume, void.u, void.volume - bag, void.volume + bag)
 
 
 def off_limits(void: Void, mortar: Mortar, risk: float) -> tuple[OffLimit, ...]:
@@ -55,9 +68,10 @@ def off_limits(void: Void, mortar: Mortar, risk: float) -> tuple[OffLimit, ...]:
     free = ~void.boxed
     thin = (void.drawn < mortar.thinnest).mean(axis=0) * free
     thick = (void.drawn > mortar.thickest).mean(axis=0) * free
+    low, high = np.quantile(void.drawn, (risk, 1 - risk), axis=0)
     found = [
-        *_places(void, "grind", thin, mortar.thinnest - void.mean, risk),
-        *_places(void, "fill", thick, void.mean - mortar.thickest, risk),
+        *_places(void, "grind", thin, mortar.thinnest - low, risk),
+        *_places(void, "fill", thick, high - mortar.thickest, risk),
     ]
     return tuple(sorted(found, key=lambda place: -place.much))
 
@@ -98,7 +112,7 @@ def next_spot(void: Void, findings: tuple[Finding, ...]) -> SpotAsked | None:
 
 
 def _places(void: Void, what: str, chance: Array, much: Array, risk: float) -> list[OffLimit]:
-    """Connected places with a chance over `risk`; of each its likeliest point, and how much it is off there."""
+    """Connected places with a chance over `risk`; of each the point that needs most."""
     marks, count = label(chance > risk)
     cell = float((void.x[1] - void.x[0]) * (void.y[1] - void.y[0]))
     found = []
@@ -113,18 +127,10 @@ def _places(void: Void, what: str, chance: Array, much: Array, risk: float) -> l
     return found
 
 
-def _volume(void: Void, mixed: Mix, risk: float) -> Finding:
+def _volume(void: Void, mixed: Mix | None, mortar: Mortar, risk: float) -> Finding:
     """The volume itself has no limit: what is asked is whether it is known well enough to mix for."""
-    bag = mixed.wanted / mixed.bags
-    known = conformance(void.volume, void.u, void.volume - bag, void.volume + bag)
-    words = (
-        f"Weigh {mixed.weighed:g} bags ({format_mass(mixed.powder)}) into {format_volume(mixed.water)} of water, "
-        f"{mixed.buckets} buckets: enough with {100 * mixed.level:.0f} % certainty."
-    )
-    if mixed.bucket_mass > mixed.bucket_limit:
-        words += f" A bucket weighs {format_mass(mixed.bucket_mass)}: two men to each, or fill it less."
-    if mixed.whole > _ORDINARY:
-        words += f" An ordinary unit takes {_ORDINARY} bags: this bed is thick, so look at slab and threshold first."
+    known = known_enough(void, mortar)
+    words = _mix_words(mixed) if mixed is not None else "It is not known well enough to mix for."
     return Finding(
         id="bed/volume",
         what="Mortar that the void takes",
@@ -138,6 +144,18 @@ def _volume(void: Void, mixed: Mix, risk: float) -> Finding:
         advice=words,
         interval=(void.volume - 1.96 * void.u, void.volume + 1.96 * void.u),
     )
+
+
+def _mix_words(mixed: Mix) -> str:
+    words = (
+        f"Weigh {mixed.weighed:g} bags ({format_mass(mixed.powder)}) into {format_volume(mixed.water)} of water, "
+        f"{mixed.buckets} buckets: enough with {100 * mixed.level:.0f} % certainty."
+    )
+    if mixed.bucket_mass > mixed.bucket_limit:
+        words += f" A bucket weighs {format_mass(mixed.bucket_mass)}: two men to each, or fill it less."
+    if mixed.whole > _ORDINARY:
+        words += f" An ordinary unit takes {_ORDINARY} bags: this bed is thick, so look at slab and threshold first."
+    return words
 
 
 def _thin(void: Void, mortar: Mortar, off: tuple[OffLimit, ...], risk: float) -> Finding:

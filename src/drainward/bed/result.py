@@ -33,7 +33,8 @@ class SpotAsked:
 class OffLimit:
     """A place where the bed would be too thin (slab to grind) or too thick (fill first).
 
-    x, y : of its worst point, m;  area : m2;  much : expected there, m;  chance : that it is off its limit there
+    x, y : of the point that needs most, m;  area : m2;  much : to take off or fill there so that it is sure, m
+    chance : that it is off its limit there
     """
 
     what: str
@@ -48,7 +49,8 @@ class OffLimit:
 class BedPlan:
     """The bed of one room: what to fill, mix, place, comb and lay under the threshold.
 
-    void, mix, batches : None where the cut sheet does not tell how high the floor stands, or where nothing is to fill
+    void : None where the cut sheet does not tell how high the floor stands, or nobody read the slab under it
+    mix, batches : None besides where the volume is not known to within a bag
     assumed : what nobody measured or wrote down, in sentences
     """
 

@@ -23,6 +23,8 @@ Array = NDArray[np.float64]
 
 _BAND = INCH / 4
 """Zones differ by so much in thickness or more: a mason combs no finer."""
+_LEAST = 48 * INCH**2
+"""No zone is smaller than this: two hands by one."""
 _SURE = 2.0
 """Ridges stand over the thickest of their zone by so many standard deviations of what is not known of it."""
 
@@ -97,6 +99,8 @@ def zones(void: Void) -> tuple[Zone, ...]:
     scale = (void.volume - void.in_box) / max(share.sum(), 1e-12)
     level = np.floor(np.maximum(void.mean, 0.0) / _BAND + 1e-9).astype(int)
     side = np.where(gx < unit.drain.x, 0, 1)
+    for one in (0, 1):
+        _join(level, area, free & (side == one))
     found = []
     for band in np.unique(level[free]):
         for left, name in ((0, "left of the drain"), (1, "right of the drain")):
@@ -126,6 +130,18 @@ def squeeze(
     flat = tuple(2 * math.pi * tau * radius**3 / (3 * thickness) for tau in stress)
     area = tuple(weight / p for p in reversed(pressure))
     return Squeeze((pressure[0], pressure[1]), (area[0], area[1]), (flat[0], flat[1]))
+
+
+def _join(level: NDArray[np.int_], area: Array, where: NDArray[np.bool_]) -> None:
+    """Bands that are too small to comb on their own join the next one, in place."""
+    while True:
+        bands = np.unique(level[where])
+        sizes = np.array([area[where & (level == band)].sum() for band in bands])
+        if len(bands) < 2 or sizes.min() >= _LEAST:
+            return
+        k = int(sizes.argmin())
+        beside = [j for j in (k - 1, k + 1) if 0 <= j < len(bands)]
+        level[where & (level == bands[k])] = bands[min(beside, key=lambda j: float(sizes[j]))]
 
 
 def _widths(axis: Array) -> Array:

@@ -5,14 +5,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from drainward.bed.batches import batches
 from drainward.bed.bead import bead
-from drainward.bed.judge import bed_findings, next_spot, off_limits
+from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
 from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import mix
 from drainward.bed.result import BedPlan, SpotAsked
@@ -21,17 +21,25 @@ from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
 from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
-from drainward.job.model import Job, Measure, UnitModel, What
+from drainward.job.model import Job, What
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
-from drainward.pocket.place import Placement, place
+from drainward.pocket.place import place
 from drainward.pocket.receive import received_unit
 from drainward.quantity import INCH, format_length
 from drainward.rules import load_rules
 
 __all__ = ["bed_stage"]
 
+_NO_HEIGHT = (
+    "The cut sheet does not tell how far the threshold's lip stands over the floor (threshold_lip): measure it on the "
+    "unit and write it into the sheet."
+)
+_NO_SPOT = (
+    "Nobody read the slab under the unit: read nine spots or more with the laser, near the corners, the middles of the "
+    "sides and round the recess, and three before the opening from the same set-up."
+)
 _OF_THE_BED = (What.SLAB, What.BUILD_UP, What.RECESS_WIDTH, What.RECESS_DEPTH, What.RECESS_DEEP)
 
 Progress = Callable[[str, float], None]
@@ -66,17 +74,23 @@ def bed_stage(
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
     mortar = mortar or Mortar()
     laid = bead(unit.inside_width, adhesive or Adhesive())
-    if not np.isfinite(placed.heights.drain):
-        told = (_no_height(),)
+    where = np.array([*placed.shift, placed.turn])
+    spots = spots_of(unit, measures, where, _left_out(adjusted))
+    missing = _NO_HEIGHT if not np.isfinite(placed.heights.drain) else _NO_SPOT if spots.outside.all() else ""
+    if missing:
+        told = (_not_known(missing),)
         return BedPlan(room, Verdict.NOT_PROVEN, told, None, (), (), None, None, laid, None, None, ())
     tell("drawing slabs", 0.4)
+    box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
     with algebra_threads().limit(limits=1, user_api="blas"):
-        under = _void(unit, adjusted, placed, measures, samples, seed)
+        under = void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
     tell("mixing", 0.8)
     off = off_limits(under, mortar, job.risk)
     combed = zones(under)
-    mixed = mix(max(under.volume, 1e-6), under.u, mortar, level)
-    mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
+    mixed = mixes = None
+    if under.volume > 0 and known_enough(under, mortar) >= 1 - job.risk:
+        mixed = mix(under.volume, under.u, mortar, level)
+        mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
     findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
     floor = (unit.inside_width, unit.inside_depth)
     asked = next_spot(under, findings)
@@ -96,14 +110,10 @@ def bed_stage(
     )
 
 
-def _void(
-    unit: UnitModel, adjusted: Adjusted, placed: Placement, measures: Sequence[Measure], samples: int, seed: int
-) -> Void:
-    where = np.array([*placed.shift, placed.turn])
-    gone = [m.id for blunder in adjusted.blunders for m in (blunder.measure, *blunder.rivals)]
-    spots = spots_of(unit, measures, where, [*gone, *(refused.measure.id for refused in adjusted.refused)])
-    box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
-    return void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
+def _left_out(adjusted: Adjusted) -> tuple[str, ...]:
+    """Ids of measures that the others contradict, or that cannot belong to this pocket."""
+    wrong = [m.id for blunder in adjusted.blunders for m in (blunder.measure, *blunder.rivals)]
+    return (*wrong, *(refused.measure.id for refused in adjusted.refused))
 
 
 def _withheld(adjusted: Adjusted) -> tuple[Finding, ...]:
@@ -136,7 +146,7 @@ def _told(finding: Finding, asked: SpotAsked | None) -> Finding:
     return replace(finding, advice=f"{finding.advice} {ask}".strip())
 
 
-def _no_height() -> Finding:
+def _not_known(ask: str) -> Finding:
     return Finding(
         id="bed/volume",
         what="Mortar that the void takes",
@@ -147,8 +157,7 @@ def _no_height() -> Finding:
         probability=None,
         verdict=Verdict.NOT_PROVEN,
         source=str(Source("", "", "", Certainty.PRACTICE)),
-        advice="The cut sheet does not tell how far the threshold's lip stands over the floor (threshold_lip): "
-        "measure it on the unit and write it into the sheet.",
+        advice=ask,
     )
 
 
