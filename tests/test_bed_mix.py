@@ -13,7 +13,7 @@ from drainward.bed.batches import batches, pot_life
 from drainward.bed.bead import bead
 from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import BUCKET, WASTE, bag_yield, mix
-from drainward.bed.ridges import NOTCHES, squeeze, zones
+from drainward.bed.ridges import USUAL, pour_words, squeeze, zones
 
 BAG = Mortar()
 
@@ -93,12 +93,20 @@ def test_the_box_out_is_filled_to_within_an_eighth_of_its_top() -> None:
     assert zones(flat())[0].top == pytest.approx(1.375 * INCH)
 
 
-def test_the_usual_comb_is_one_of_them() -> None:
-    assert any(notch.size == pytest.approx(0.75 * INCH) for notch in NOTCHES)
+def test_the_usual_comb_has_three_quarter_inch_notches() -> None:
+    assert USUAL.size == pytest.approx(0.75 * INCH)
+
+
+def test_the_pour_is_said_zone_by_zone_box_out_first() -> None:
+    combed = zones(flat())
+    told = pour_words(combed)
+    assert len(told) == len(combed)
+    assert told[0] == 'Plug the core round the pipe; fill the box-out 1-3/8" deep.'
+    assert all("comb with" in words for words in told[1:])
 
 
 def test_ridges_squeeze_under_a_man_where_a_full_bed_does_not() -> None:
-    found = squeeze(0.625 * INCH, NOTCHES[2], (60 * INCH, 36 * INCH))
+    found = squeeze(0.625 * INCH, USUAL, (60 * INCH, 36 * INCH))
     assert found.area[0] > 0.3, "a man presses more than he stands on"
     assert found.flat[1] > 800.0
 

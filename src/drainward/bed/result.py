@@ -8,7 +8,7 @@ from typing import Any
 from drainward.bed.batches import Batches
 from drainward.bed.bead import Bead
 from drainward.bed.mix import Mix
-from drainward.bed.ridges import Squeeze, Zone
+from drainward.bed.ridges import Squeeze, Zone, pour_words
 from drainward.bed.void import Void
 from drainward.finding import Finding, Verdict
 
@@ -83,6 +83,7 @@ class BedPlan:
                 for o in self.off_limits
             ],
             "zones": [_zone(zone) for zone in self.zones],
+            "pour": list(pour_words(self.zones)),
             "mix": None if self.mix is None else self.mix.as_json(),
             "batches": None if self.batches is None else self.batches.as_json(),
             "bead": self.bead.as_json(),

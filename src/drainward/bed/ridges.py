@@ -1,23 +1,25 @@
 """Where to pour and how high to comb: ridges that collapse to the wanted thickness.
 
-Notch, NOTCHES     square-notched combs
+Notch              a square-notched comb; NOTCHES, USUAL
 Zone               an area combed in one way
 zones              a void cut into zones; their volumes add up to it
+pour_words         the zones as a mason follows them
 Squeeze, squeeze   what it takes to press ridges flat, against pressing a full flat bed
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drainward.bed.void import Void
-from drainward.quantity import INCH
+from drainward.quantity import INCH, format_length
 
-__all__ = ["NOTCHES", "Notch", "Squeeze", "Zone", "squeeze", "zones"]
+__all__ = ["NOTCHES", "USUAL", "Notch", "Squeeze", "Zone", "pour_words", "squeeze", "zones"]
 
 Array = NDArray[np.float64]
 
@@ -42,7 +44,8 @@ class Notch:
 
 
 NOTCHES = tuple(Notch(n * INCH / 4) for n in (1, 2, 3, 4, 6))
-"""The 3/4 in one is the usual comb under a bedded floor (common practice, no source)."""
+USUAL = NOTCHES[2]
+"""3/4 in: the usual comb under a bedded floor (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,6 +112,22 @@ def zones(void: Void) -> tuple[Zone, ...]:
                 found.append(_zone(void, mask, name, gx, gy, area, share * scale))
     found.sort(key=lambda zone: float(np.hypot(zone.x - unit.drain.x, zone.y - unit.drain.y)))
     return (_box(void), *found)
+
+
+def pour_words(zones: Sequence[Zone]) -> tuple[str, ...]:
+    """What to do zone after zone, in the order of `zones`, in sentences."""
+    told = []
+    for zone in zones:
+        if zone.box:
+            told.append(f"Plug the core round the pipe; fill the box-out {format_length(zone.top)} deep.")
+            continue
+        x, y = (format_length(place, denominator=1) for place in (zone.x, zone.y))
+        flat = f"lay {format_length(zone.base)} flat and " if zone.base >= INCH / 32 else ""
+        told.append(
+            f"{zone.name.capitalize()}, round {x} from the left, {y} from the back: {flat}comb with {format_length(zone.notch.size)} notches; ridges "
+            f"stand {format_length(zone.top)} over the slab and press to {format_length(zone.thickness)}."
+        )
+    return tuple(told)
 
 
 def squeeze(

@@ -16,7 +16,7 @@ from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limit
 from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import mix
 from drainward.bed.result import BedPlan, SpotAsked
-from drainward.bed.ridges import NOTCHES, squeeze, zones
+from drainward.bed.ridges import USUAL, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
 from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
@@ -104,7 +104,7 @@ def bed_stage(
         mix=mixed,
         batches=mixes,
         bead=laid,
-        squeeze=squeeze(max(float(under.mean[~under.boxed].mean()), INCH / 16), NOTCHES[3], floor),
+        squeeze=squeeze(max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, floor),
         asked=asked,
         assumed=_assumed(under, adjusted, temperature is None, mortar),
     )
