@@ -124,8 +124,9 @@ def pour_words(zones: Sequence[Zone]) -> tuple[str, ...]:
         x, y = (format_length(place, denominator=1) for place in (zone.x, zone.y))
         flat = f"lay {format_length(zone.base)} flat and " if zone.base >= INCH / 32 else ""
         told.append(
-            f"{zone.name.capitalize()}, round {x} from the left, {y} from the back: {flat}comb with {format_length(zone.notch.size)} notches; ridges "
-            f"stand {format_length(zone.top)} over the slab and press to {format_length(zone.thickness)}."
+            f"{zone.name.capitalize()}, round {x} from the left, {y} from the back: {flat}comb with "
+            f"{format_length(zone.notch.size)} notches; ridges stand {format_length(zone.top)} over the slab and press "
+            f"to {format_length(zone.thickness)}."
         )
     return tuple(told)
 
