@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import job_texts
 from hypothesis import strategies as st
@@ -19,8 +19,10 @@ from hypothesis import strategies as st
 from drainward.job import (
     Crew,
     Drain,
+    Fittings,
     Flange,
     Floor,
+    Framing,
     Instrument,
     Job,
     Measure,
@@ -38,6 +40,7 @@ from drainward.job import (
     WaterTest,
     What,
 )
+from drainward.job.fittings import ScrewSize, Species
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
 from drainward.job.survey_file import PLACES
@@ -417,6 +420,25 @@ def units(draw: st.DrawFn, id: str) -> UnitModel:
         flange=Flange(width=draw(lengths(0.01, 0.05)), thickness=draw(lengths(0.001, 0.01))),
         minimum_cure=draw(st.integers(1, 72).map(lambda h: h * 3600.0) | st.floats(60, 1e6)),
         tolerance=draw(st.none() | lengths(0.001, 0.01)),
+        fittings=draw(st.just(Fittings()) | fittings()),
+    )
+
+
+def fittings() -> st.SearchStrategy[Fittings]:
+    """What hangs on the walls, any of it untold."""
+    sides = st.sampled_from(["left", "back", "right"])
+    heights = st.none() | lengths(0.3, 2.0)
+    walls = st.none() | st.lists(sides, max_size=3).map(tuple)
+    return st.builds(
+        Fittings,
+        seat=st.sampled_from([None, "none", "left", "right", "front"]),
+        controls=st.none() | sides,
+        entry=st.sampled_from([None, "left", "right"]),
+        grab_bars=walls,
+        grab_bar_height=heights,
+        seat_height=heights,
+        controls_height=heights,
+        open_behind=walls,
     )
 
 
@@ -618,6 +640,13 @@ def jobs(draw: st.DrawFn) -> Job:
         fall_base=draw(lengths(0.1, 1)),
         pond_counts=draw(lengths(0.0002, 0.01)),
         water=draw(st.just(Water()) | waters()),
+        fittings=draw(st.just(Fittings()) | fittings()),
+        framing=Framing(
+            species=draw(st.sampled_from(get_args(Species))),
+            depth=draw(lengths(0.02, 0.1)),
+            screw_size=draw(st.sampled_from(get_args(ScrewSize))),
+            screw_length=draw(lengths(0.02, 0.1)),
+        ),
         units=models,
         rooms=rooms,
         crews=tuple(Crew(id=id, name=draw(NAMES), people=draw(st.integers(1, 9))) for id in ["B", "A"]),

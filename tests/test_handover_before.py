@@ -18,12 +18,13 @@ from shower_units import INCH
 
 from drainward.cli import main
 from drainward.errors import InputError, Problem, StageError
+from drainward.finding import Verdict
 from drainward.job import write_job
 from drainward.job.model import Instrument, Job, Received, Size, What
 from drainward.quantity import format_length
 from drainward.record import Store, withdrawal_event
-from drainward.report import handover_pdf, inputs_digest
-from drainward.report.cautions import before_cautions, cautions
+from drainward.report import NOT_YET, handover_pdf, inputs_digest
+from drainward.report.cautions import before_cautions, cautions, storage_lines
 from drainward.report.handover_before import Before, before_stages
 from drainward.report.handover_water import Photos
 from drainward.wayin.plan import Door, Place, Plan, Wall
@@ -107,7 +108,7 @@ def test_shims_drain_screws_and_the_order_of_work_are_told(told: str, taken: Bef
         assert f"{line.use} {line.screw.words} {line.count}" in told
     assert f"{sum(line.count for line in taken.set_out.screws)} screws in all" in told
     for one in taken.set_out.before:
-        assert f"{one.what}: before {one.before}" in told
+        assert f"{one.what[1:]}: before {one.before}" in told
 
 
 def test_what_is_to_be_added_is_told_as_a_cut_list() -> None:
@@ -245,6 +246,28 @@ def test_the_cautions_name_what_hurts_at_these_steps(told: str) -> None:
     assert not set(lines) & set(cautions(surveys.job(()), surveys.UNIT))
 
 
+def test_how_to_keep_the_unit_stands_where_it_arrived_and_nowhere_else(told: str) -> None:
+    for words in ("on blocks", "hangs free", "keeps its fall", "finish covered while people work"):
+        assert words in " ".join(storage_lines(surveys.UNIT))
+    for line in storage_lines(surveys.UNIT):
+        assert told.count(line) == 1
+    unseen = text_of(pdf_of(surveys.job(surveys.survey()), known(surveys.job(surveys.survey()))))
+    assert "Until it is set" not in unseen
+
+
+def test_a_room_that_was_only_surveyed_is_handed_over_with_what_there_is(taken: Before) -> None:
+    job = surveys.job(taken.measures, taken.received)
+    draft = replace(hand_made.draft(), verdict=Verdict.FAILS, used=0)
+    pdf = handover_pdf(
+        job, job.rooms[0], draft, surveys.UNIT, (), photos=lambda name: (hand_made.png(), "image/png"), before=taken
+    )
+    said = text_of(pdf)
+    assert f"? {NOT_YET}" in said
+    assert "What was measured of the pocket" in said and "Cautions" in said
+    assert "What was read" not in said and "readings used" not in said
+    assert not any(finding.what in said for finding in draft.findings)
+
+
 def test_it_never_approves(told: str) -> None:
     assert "complian" not in told.lower()
 
@@ -280,6 +303,13 @@ def test_the_command_adds_the_pages_and_keeps_its_verdict(folder: Path, capsys: 
     assert "What was measured of the pocket" in text_of(Path("handover-1.pdf").read_bytes())
     assert main(["handover", str(folder), "--room", "1"]) == 1
     assert "Before it was set: The pocket takes the unit." in capsys.readouterr().out
+
+
+def test_a_survey_alone_is_printed_and_proves_nothing_yet(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "readings.csv").unlink()
+    assert main(["handover", str(folder), "--room", "1"]) == 2
+    assert capsys.readouterr().out.splitlines()[0] == NOT_YET
+    assert NOT_YET in text_of(Path("handover-1.pdf").read_bytes())
 
 
 def test_the_page_s_paper_has_what_the_record_holds(folder: Path) -> None:

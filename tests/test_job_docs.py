@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import job_texts
 import pytest
@@ -12,8 +13,10 @@ from pydantic import BaseModel
 from drainward.job import (
     Crew,
     Drain,
+    Fittings,
     Flange,
     Floor,
+    Framing,
     Instrument,
     Job,
     Loaded,
@@ -33,6 +36,7 @@ from drainward.job import (
     survey_file,
     water_file,
 )
+from drainward.job.fittings import ScrewSize, Species
 from drainward.job.photos import MOST
 from drainward.job.puddles import SLACK
 from drainward.job.readings_file import STAGES
@@ -71,7 +75,8 @@ def test_the_examples_load(loaded: Loaded) -> None:
 
 
 @pytest.mark.parametrize(
-    "model", [Job, Water, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room]
+    "model",
+    [Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room],
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:
     assert {name for name in model.model_fields if name not in CODE} - {"surveyed"} == set()
@@ -89,6 +94,8 @@ def test_every_key_is_named(model: type[BaseModel]) -> None:
         tuple(ReadingKind),
         STAGES,
         tuple(EDGE_POINTS),
+        get_args(Species),
+        get_args(ScrewSize),
     ],
 )
 def test_every_word_is_named(names: tuple[str, ...]) -> None:
@@ -153,6 +160,13 @@ def test_the_water_poured_by_default_is_that_of_the_types() -> None:
     pipe = re.search(r"`pipe`, a length, `([^`]+)` where left out", TEXT)
     assert pipe is not None
     assert parse_length(pipe[1]).value == Drain.model_fields["pipe"].default
+
+
+def test_the_wood_and_screws_by_default_are_those_of_the_types() -> None:
+    framing = Framing()
+    assert (_default("species"), _default("screw_size")) == (framing.species, framing.screw_size)
+    assert parse_length(_default("depth")).value == pytest.approx(framing.depth)
+    assert parse_length(_default("screw_length")).value == pytest.approx(framing.screw_length)
 
 
 def test_the_table_of_measures_says_what_each_needs() -> None:

@@ -8,7 +8,7 @@ import job_texts
 import pytest
 
 from drainward.errors import InputError
-from drainward.job import Crew, Instrument, Job, Pattern, Water
+from drainward.job import Crew, Fittings, Framing, Instrument, Job, Pattern, Water
 from drainward.job.job_in import LOCAL_KEYS, LOCAL_LISTS, read_job
 from drainward.rules import load_rules
 from drainward.rules.row import LocalRow
@@ -32,6 +32,19 @@ def test_the_whole_file(tmp_path: Path) -> None:
     assert job.instruments["L24"] == level
     assert job.rules.local[0]["high"] == "1/32 in"
     assert job.materials == {"mortar": {"bag": "60 lb", "yield": "0.5 ft3"}}
+
+
+def test_what_hangs_on_the_walls_and_the_wood_behind(tmp_path: Path) -> None:
+    table = 'seat = "left"\ngrab_bars = ["back", "right"]\ngrab_bar_height = "34-1/2 in"\nopen_behind = ["back"]\n'
+    wood = 'species = "hem-fir"\nscrew_size = "#12"\nscrew_length = "2-1/2 in"\n'
+    job, problems = read(tmp_path, f'name = "J"\n[fittings]\n{table}[framing]\n{wood}')
+    assert problems == []
+    height = job.fittings.grab_bar_height
+    assert height == pytest.approx(34.5 * INCH)
+    told = Fittings(seat="left", grab_bars=("back", "right"), grab_bar_height=height, open_behind=("back",))
+    assert job.fittings == told
+    assert (job.framing.species, job.framing.screw_size) == ("hem-fir", "#12")
+    assert job.framing.screw_length == pytest.approx(2.5 * INCH) and job.framing.depth == Framing().depth
 
 
 def test_a_name_is_enough(tmp_path: Path) -> None:
@@ -59,6 +72,20 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
         ),
         ('name = "J"\n[rules]\nuse = "ada"', 'line 3, field "rules.use": "ada" is not understood'),
         ('name = "J"\n[rules]\nuses = []', 'field "rules.uses": "uses" is no key here (did you mean "use"?)'),
+        (
+            'name = "J"\n[fittings]\nseat = "back"',
+            'line 3, field "fittings.seat": "back" is not understood; expected',
+        ),
+        ('name = "J"\n[fittings]\ngrab_bar_height = 34', 'field "fittings.grab_bar_height": "34" is a bare number'),
+        ('name = "J"\n[fittings]\nseats = "left"', 'is no key here (did you mean "seat"?); expected seat, controls'),
+        (
+            'name = "J"\n[framing]\nscrew_size = "#11"',
+            "line 3, field \"framing.screw_size\": \"#11\" is not understood; expected '#6', '#8'",
+        ),
+        (
+            'name = "J"\n[framing]\nspecies = "oak"',
+            'field "framing.species": "oak" is not understood; expected \'south',
+        ),
         ('name = "J"\nrules = 3', 'line 2, field "rules": "3" is no table; expected [rules]'),
         ('name = "J"\n[crews.A]\npeople = 0', 'line 3, field "crews.A.people": "0" is too little'),
         ('name = "J"\n[crews.A]\nid = "B"', 'field "crews.A.id": "B" is no key here; the id is the table\'s name, A'),

@@ -12,8 +12,8 @@ from drainward.job import Measure, What
 from drainward.pocket.adjust import Adjusted, adjust, sift
 from drainward.pocket.ask import place_words
 from drainward.pocket.equations import Network
-from drainward.pocket.faces import nominal
-from drainward.pocket.network import critical_value, least_squares, snoop
+from drainward.pocket.faces import FRAMED, nominal
+from drainward.pocket.network import critical_value, least_squares
 from drainward.pocket.place import place
 from drainward.pocket.shape import Pocket, Wall
 
@@ -80,7 +80,7 @@ def test_each_measure_makes_its_own_place_surer() -> None:
     low = adjust(UNIT, [measure(What.WIDTH, 61.9, y=18.0, z=2.0)]).pocket
     assert np.allclose(off(low, Wall.RIGHT), 61.9, atol=0.05)
     # It says nothing of how the walls lean, and that is kept.
-    assert u_of(low, Wall.RIGHT, 2) < 0.5 < u_of(low, Wall.RIGHT, 78)
+    assert 1.2 * u_of(low, Wall.RIGHT, 2) < u_of(low, Wall.RIGHT, 78)
 
 
 @pytest.mark.parametrize(("wall", "sign"), [("left", 1), ("right", -1), ("back", 1)])
@@ -89,7 +89,7 @@ def test_a_wall_out_of_plumb_leans_into_the_pocket(wall: str, sign: int) -> None
     pocket = adjust(UNIT, [measure(What.PLUMB, 0.5, wall=wall, z=78.0, **along)]).pocket
     mine = pocket.wall == Wall[wall.upper()]
     top, foot = pocket.off[mine & (pocket.z > 1.5)], pocket.off[mine & (pocket.z < 0.1)]
-    assert sign * (top - foot).mean() / INCH == pytest.approx(0.5, abs=0.08)
+    assert sign * (top - foot).mean() / INCH == pytest.approx(0.5, abs=0.1)
 
 
 @pytest.mark.parametrize(("wall", "sign"), [("left", -1), ("right", 1)])
@@ -97,7 +97,7 @@ def test_an_open_corner_leads_the_wall_outward(wall: str, sign: int) -> None:
     pocket = adjust(UNIT, [measure(What.SQUARE, 0.25, u=0.01, wall=wall, y=24.0)]).pocket
     mine = (pocket.wall == Wall[wall.upper()]) & (pocket.z < 0.1)
     slope = np.polyfit(pocket.at[mine], pocket.off[mine], 1)[0]
-    assert sign * slope * 24 == pytest.approx(0.25, abs=0.08)
+    assert sign * slope * 24 == pytest.approx(0.25, abs=0.1)
 
 
 @pytest.mark.parametrize("longer", ["left", "right"])
@@ -201,10 +201,70 @@ def test_a_slip_of_metres_is_told_as_plainly() -> None:
     assert blunder.expected / INCH == pytest.approx(DEEP, abs=0.05)
 
 
-def test_a_single_width_of_another_room_is_doubted() -> None:
-    found = adjust(UNIT, [measure(What.WIDTH, 100.0, y=2.0, z=2.0)])
-    assert found.blunders[0].expected / INCH == pytest.approx(61.5, abs=0.1)
-    assert found.blunders[0].u / INCH == pytest.approx(1.0, abs=0.1)
+@pytest.mark.parametrize("inches", [58.5, 59.0, 65.0, 100.0])
+def test_a_lone_size_far_from_the_units_is_asked_again_and_nothing_is_named(inches: float) -> None:
+    lone = measure(What.WIDTH, inches, y=2.0, z=2.0)
+    found = adjust(UNIT, [lone])
+    assert found.blunders == ()
+    assert found.asked is not None and (found.asked.what, found.asked.y, found.asked.z) == (lone.what, lone.y, lone.z)
+    assert "nothing else checks it" in found.asked.why
+    again = adjust(UNIT, [lone, measure(What.WIDTH, inches, line=1, y=2.0, z=2.0)])
+    assert again.blunders == () and (again.asked is None or "checks" not in again.asked.why)
+    assert np.allclose(off(again.pocket, Wall.RIGHT) - off(again.pocket, Wall.LEFT), inches, atol=0.1)
+
+
+def test_two_sizes_that_differ_and_nothing_else_are_rivals() -> None:
+    found = adjust(UNIT, [measure(What.WIDTH, d, line=k, y=2.0, z=2.0) for k, d in enumerate((59.0, 61.75))])
+    assert [len(blunder.rivals) for blunder in found.blunders] == [1]
+
+
+def proud(by: float, heights: tuple[float, ...]) -> list[Measure]:
+    """The square survey, in which the widths at the stud in the middle are all shorter by so much, and only those."""
+    kept = [m for m in square_survey() if m.what is not What.WIDTH or m.y != 18.0 * INCH]
+    return [*kept, *(measure(What.WIDTH, WIDE - by, line=100 + k, y=18.0, z=z) for k, z in enumerate(heights))]
+
+
+@pytest.mark.parametrize("by", [0.375, 0.5, 0.625, 0.75])
+@pytest.mark.parametrize("heights", [(2.0, 78.0), (2.0, 40.0, 78.0)])
+def test_a_stud_that_stands_proud_at_two_heights_is_believed(by: float, heights: tuple[float, ...]) -> None:
+    found = adjust(UNIT, proud(by, heights))
+    assert found.blunders == ()
+    there = np.abs(found.pocket.at / INCH - 16) < 3
+    wide = off(found.pocket, Wall.RIGHT)[there[found.pocket.wall == Wall.RIGHT]].mean()
+    wide -= off(found.pocket, Wall.LEFT)[there[found.pocket.wall == Wall.LEFT]].mean()
+    assert wide == pytest.approx(WIDE - by, abs=0.06)
+
+
+def test_one_lone_reading_of_a_proud_stud_is_not_proven_either_way() -> None:
+    found = adjust(UNIT, proud(0.75, (40.0,)))
+    (blunder,) = found.blunders
+    assert blunder.measure.line == 100 and blunder.rivals == ()
+    assert blunder.stud is not None and blunder.stud.number == 1 and blunder.stud.wall is not Wall.BACK
+    assert found.asked is not None and "stud 2 of the" in found.asked.why and found.asked.z == 40.0 * INCH
+    # Both ways count in the belief: the width there is either short or it is not.
+    drawn = found.pocket.draw(2000, 0)[:, : len(found.pocket)] / INCH
+    face = [
+        int(np.argmin(np.where(found.pocket.wall == wall, np.hypot(found.pocket.at - 0.406, found.pocket.z - 1.0), 9)))
+        for wall in (Wall.RIGHT, Wall.LEFT)
+    ]
+    short = drawn[:, face[0]] - drawn[:, face[1]] < WIDE - 0.375
+    assert 0.1 < short.mean() < 0.9
+    # The deciding reading: the same again.
+    again = measure(What.WIDTH, WIDE - 0.75, line=200, y=18.0, z=78.0)
+    assert adjust(UNIT, [*proud(0.75, (40.0,)), again]).blunders == ()
+    other = measure(What.WIDTH, WIDE, line=200, y=18.0, z=40.0)
+    last = adjust(UNIT, [*proud(0.75, (40.0,)), other]).blunders
+    assert {m.line for blunder in last for m in (blunder.measure, *blunder.rivals)} >= {100}
+
+
+def test_the_survey_itself_tells_how_rough_the_framing_is() -> None:
+    straight, rough = (
+        [m.model_copy(update={"value": m.value + by * INCH * error}) for m, error in zip(seen, errors, strict=True)]
+        for seen, errors in [(square_survey(), np.random.default_rng(4).standard_normal(21))]
+        for by in (0.02, 0.15)
+    )
+    u = [u_of(adjust(UNIT, seen).pocket, Wall.LEFT, 40) for seen in (straight, rough)]
+    assert u[1] > 1.5 * u[0]
 
 
 def test_two_wrong_readings_are_both_named_and_no_good_one_with_them() -> None:
@@ -217,7 +277,7 @@ def test_two_wrong_readings_are_both_named_and_no_good_one_with_them() -> None:
         found = sift(UNIT, seen)
         named = [m for blunder in found.blunders for m in (blunder.measure, *blunder.rivals)]
         assert sorted(m.line or 0 for m in named) == sorted(seen[k].line or 0 for k in (first, second))
-        assert len(found.network.kept) == 19
+        assert len(found.aside) == 2
 
 
 def test_half_of_the_readings_are_never_set_aside() -> None:
@@ -265,7 +325,7 @@ def test_what_is_asked_settles_the_doubt() -> None:
         asked.append(ask.what)
         found = adjust(UNIT, seen)
     assert len(seen) <= 6
-    assert {What.WIDTH, What.PLUMB} <= set(asked)
+    assert What.WIDTH in asked
     assert found.asked is not None and found.asked.what is What.CORE_FROM_LEFT, "nobody measured the core yet"
 
 
@@ -288,10 +348,10 @@ def test_any_subset_gives_a_pocket_and_more_measures_never_make_it_less_sure(cho
     rng = np.random.default_rng(seed)
     seen = [square_survey()[k] for k in chosen]
     seen = [m.model_copy(update={"value": m.value + m.u * rng.standard_normal()}) for m in seen]
-    few, more = (Network(UNIT, part, sift(UNIT, ()).network.places) for part in (seen[:-1], seen))
-    small, large = few.pocket(few.fit()), more.pocket(more.fit())
-    n = len(small)
-    lost = np.diag(large.covariance)[:n] - np.diag(small.covariance)[:n]
+    places = sift(UNIT, ()).weighed.network.places
+    few, more = (Network(UNIT, part, places).fit(FRAMED[0]) for part in (seen[:-1], seen))
+    # The faces that a unit may meet come first.
+    lost = np.diag(more.covariance)[: len(places)] - np.diag(few.covariance)[: len(places)]
     # A diagonal is linear only round where the pocket is believed to be.
     assert lost.max() < (1e-12 if all(m.what is not What.DIAGONAL for m in seen) else (INCH / 32) ** 2)
 
@@ -324,6 +384,4 @@ def test_the_adjustment_is_the_least_of_all_squares(seed: int) -> None:
 def test_the_critical_value_grows_with_the_number_of_readings() -> None:
     assert critical_value(1) == pytest.approx(1.96, abs=0.001)
     assert critical_value(20) == pytest.approx(3.023, abs=0.001)
-    empty = least_squares(np.zeros(0), np.zeros(0), lambda x: (np.zeros(0), np.zeros((0, 2))), np.ones(2), np.eye(2))
-    assert snoop(empty) is None
     assert nominal(UNIT).width == pytest.approx(61.5 * INCH)

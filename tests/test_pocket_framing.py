@@ -42,6 +42,11 @@ def test_what_nobody_measured_is_open_and_says_what_to_measure(row: str) -> None
     assert told.advice
 
 
+def test_a_wall_of_which_only_widths_are_known_is_not_said_to_be_plumb() -> None:
+    told = finding([one for one in survey() if one.what is What.WIDTH], "practice/plumb@left")
+    assert (told.verdict, told.value) == (Verdict.NOT_PROVEN, None)
+
+
 def test_a_recess_that_nobody_measured_holds_the_verdict_open_and_is_asked_for() -> None:
     found = surveyed([one for one in survey() if one.what is not What.RECESS_DEEP])
     assert found.verdict is Verdict.NOT_PROVEN

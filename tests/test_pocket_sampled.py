@@ -10,6 +10,7 @@ from pockets import NAN, UNIT, pocket, walls
 from shower_units import INCH
 
 from drainward.finding import Finding, Verdict
+from drainward.floor.doubt import prudent
 from drainward.job.model import Job, RuleChoice
 from drainward.pocket.limits import Limits, limits_of
 from drainward.pocket.mend import change_words
@@ -45,7 +46,9 @@ def test_the_chance_that_it_goes_in_is_that_of_one_sum() -> None:
     for scale, expected in ((1.0, 0.674), (0.25, 0.965), (0.0, 1.0)):
         u = scale / 32
         # sum 0.02 over sqrt(2) / 32: phi(0.4525) = 0.6746; a quarter of the doubt: phi(1.810) = 0.9648
-        assert sampled(UNIT, pocket(faces, u=u), samples=8000).goes_in == pytest.approx(expected, abs=0.02)
+        found = sampled(UNIT, pocket(faces, u=u), samples=8000)
+        assert found.fits.mean() == pytest.approx(expected, abs=0.02)
+        assert found.goes_in == prudent(found.fits)
 
 
 def test_the_same_seed_draws_the_same_and_no_doubt_draws_the_placement() -> None:

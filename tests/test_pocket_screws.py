@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drainward.job.fittings import ScrewSize, Species
 from drainward.pocket.screws import (
     DIAMETERS,
     SPECIES,
@@ -28,6 +31,11 @@ LB_IN = LBF / INCH
 SPF = Wood(SPECIES["spruce-pine-fir"])
 TEN = Screw("#10", DIAMETERS["#10"], 2 * INCH)
 THROUGH = 0.5 * INCH
+
+
+def test_the_job_names_what_the_tables_know() -> None:
+    assert set(get_args(Species)) == set(SPECIES)
+    assert set(get_args(ScrewSize)) == set(DIAMETERS)
 
 
 def test_handbook_value_of_a_number_ten() -> None:

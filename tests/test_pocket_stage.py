@@ -13,6 +13,7 @@ from surveys import SMALL, STUDS, WIDE, arrived, changed, job, measure, survey
 
 from drainward.errors import InputError, StageError
 from drainward.finding import Finding, Verdict
+from drainward.job.fittings import Fittings, Framing
 from drainward.job.model import Job, Measure, Size, What
 from drainward.pocket.shape import Wall
 from drainward.pocket.stage import Survey, dry_set_stage, set_stage, survey_stage
@@ -177,6 +178,34 @@ def test_backing_of_a_wall_that_nobody_measured_is_open() -> None:
     bars = [finding for finding in set_stage(ada, "1").findings if finding.id.startswith("zone/grab-bar")]
     assert len(bars) == 3
     assert {bar.verdict for bar in bars} == {Verdict.NOT_PROVEN}
+
+
+def test_the_jobs_fittings_and_wood_are_used_and_a_models_own_come_first() -> None:
+    base = job(survey())
+    rules = base.rules.model_copy(update={"use": ("us-ada-2010", "practice")})
+    told = Fittings(seat="left", grab_bar_height=34 * INCH)
+    framing = Framing(species="southern pine", screw_size="#12", screw_length=2.5 * INCH)
+    made = base.model_copy(update={"rules": rules, "fittings": told, "framing": framing})
+    out = set_stage(made, "1")
+    assert {(zone.kind, zone.wall) for zone in out.zones} >= {("seat", Wall.LEFT), ("grab bar", Wall.RIGHT)}
+    assert {line.screw.words for line in out.screws} == {'#12 × 2-1/2"'}
+    assert out.screws[0].each > set_stage(base, "1").screws[0].each
+    handed = made.units["wide"].model_copy(update={"fittings": Fittings(seat="right")})
+    other = set_stage(made.model_copy(update={"units": {"wide": handed}}), "1")
+    assert ("seat", Wall.RIGHT) in {(zone.kind, zone.wall) for zone in other.zones}
+    assert {zone.low for zone in other.zones if zone.kind == "grab bar"} == {34 * INCH}
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ({"fittings": Fittings(seat="front")}, 'a seat at the "front"'),
+        ({"framing": Framing(screw_length=INCH)}, "of wood: expected"),
+    ],
+)
+def test_fittings_and_screws_that_cannot_be_are_refused(given: dict[str, Any], says: str) -> None:
+    with pytest.raises(StageError, match=says):
+        set_stage(job(survey()).model_copy(update=given), "1")
 
 
 def test_a_flange_too_narrow_for_a_hole_is_refused() -> None:

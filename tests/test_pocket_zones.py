@@ -8,20 +8,14 @@ import pytest
 from shower_units import level
 
 from drainward.finding import Verdict
+from drainward.job.fittings import Fittings
 from drainward.job.model import RuleChoice
+from drainward.pocket.backing import backings, conflicts, with_backing, zone_findings
+from drainward.pocket.order import before
 from drainward.pocket.screws import SPECIES, Mount, Wood, holds
-from drainward.pocket.setout import Blocking, FramedWall, Stud, runs
+from drainward.pocket.setout import Blocking, FramedWall, Practice, Stud, runs, set_out
 from drainward.pocket.shape import Wall
-from drainward.pocket.zones import (
-    Fittings,
-    Zone,
-    backings,
-    before,
-    conflicts,
-    with_backing,
-    zone_findings,
-    zones,
-)
+from drainward.pocket.zones import Zone, zones
 from drainward.quantity import INCH
 from drainward.rules import load_rules
 
@@ -37,7 +31,13 @@ WALLS = {
 
 def found(shower: str = "standard roll-in", *use: str, unit=ROLL_IN, **fittings) -> dict[tuple[str, Wall], Zone]:  # type: ignore[no-untyped-def]
     choice = RuleChoice(use=use or ("us-ada-2010",), shower=shower)
-    return {(z.kind, z.wall): z for z in zones(unit, load_rules(choice), shower, Fittings(**fittings))}
+    return {(z.kind, z.wall): z for z in zones(unit, load_rules(choice), shower, hung(fittings))}
+
+
+def hung(told: dict[str, object]) -> Fittings:
+    return Fittings.model_validate(
+        {key: value.name.lower() if isinstance(value, Wall) else value for key, value in told.items()}
+    )
 
 
 def box(zone: Zone) -> tuple[float, ...]:
@@ -78,7 +78,17 @@ def test_transfer_has_its_controls_opposite_the_seat() -> None:
 def test_alternate_roll_in_has_bars_away_from_its_entry() -> None:
     got = found("alternate roll-in", entry=Wall.LEFT)
     assert {wall for kind, wall in got if kind == "grab bar"} == {Wall.BACK, Wall.RIGHT}
-    assert box(got["controls", Wall.RIGHT])[:2] == (9, 36)
+    assert box(got["controls", Wall.RIGHT])[:2] == (0, 36)
+
+
+def test_alternate_roll_in_with_a_seat_has_its_controls_beside_or_opposite_it() -> None:
+    """The seat stands from 1-1/2 in off the far wall to 3 in from the 36 in entry: its middle is 11-1/4 in off it."""
+    beside = found("alternate roll-in", seat="front", entry="left")
+    assert box(beside["controls", Wall.RIGHT])[:2] == (9, 36)
+    opposite = found("alternate roll-in", seat="front", entry="left", controls="back")
+    assert box(opposite["controls", Wall.BACK])[:2] == (33.75, 60)
+    mirrored = found("alternate roll-in", seat="front", entry="right", controls="back")
+    assert box(mirrored["controls", Wall.BACK])[:2] == (0, 26.25)
 
 
 def test_other_rule_sets_move_the_heights() -> None:
@@ -157,12 +167,57 @@ def test_a_bar_whose_end_lies_on_the_front_flange() -> None:
 def test_what_must_be_in_before_the_unit() -> None:
     every = list(found().values())
     needs = backings(every, WALLS, ROLL_IN, SPF, 0.5 * INCH)
-    order = before(needs, every, behind=[Wall.RIGHT])
+    bare = FramedWall(Wall.LEFT, WALLS[Wall.LEFT].studs[1:])
+    layouts = [set_out(bare, run, Practice()) for run in runs(ROLL_IN) if run.wall is Wall.LEFT]
+    flange = sum(len(layout.add) for layout in layouts)
+    order = before(layouts, needs, every, behind=[Wall.RIGHT])
     said = {(b.what, b.before) for b in order}
-    assert ("4 pieces of blocking in the back wall", "the unit is set") in said
-    assert ("2 pieces of blocking in the right wall", "the far side is closed") in said
+    assert flange > 0
+    assert ("4 pieces of blocking for the grab bar on the back wall, to carry 250 lbf", "the unit is set") in said
+    assert (
+        "2 pieces of blocking for the grab bar on the right wall, to carry 250 lbf",
+        "the far side is closed",
+    ) in said
     assert ("valve, its pipes and the riser in the back wall, tested", "the unit is set") in said
+    assert any(
+        what.endswith("for the flange on the left wall") for what, then in said if then == "the unit is fastened"
+    )
     assert order[0].before == "the unit is set"
+    piped = next(k for k, one in enumerate(order) if one.before == "the blocking is nailed up")
+    assert "the pipes of the valve in the back wall" in order[piped].what
+    assert any("grab bar on the back wall" in later.what for later in order[piped + 1 :])
+
+
+def test_heights_that_the_job_chose_are_asked_of_the_rules() -> None:
+    got = found(grab_bar_height=34 * INCH, controls_height=42 * INCH)
+    assert box(got["grab bar", Wall.BACK])[2:] == (34, 34)
+    assert box(got["controls", Wall.BACK])[2:] == (42, 42)
+    assert conflicts(got.values(), WALLS, (), ROLL_IN) == ()
+    high = found(grab_bar_height=38 * INCH, controls_height=39 * INCH)
+    why = [clash.why for clash in conflicts(high.values(), WALLS, (), ROLL_IN)]
+    assert why.count('the job puts it 38" up, outside 33" to 36"') == 3
+    # Too near the bar below, whose own height is wrong.
+    assert why[-1] == 'the job puts it 39" up, outside 39-1/2" to 48"'
+    (bar,) = (f for f in zone_findings([high["grab bar", Wall.LEFT]], [], conflicts(high.values(), WALLS, (), ROLL_IN)))
+    assert bar.verdict is Verdict.FAILS and '38" up' in bar.limit
+
+
+def test_a_bar_that_the_rules_ask_for_and_the_job_leaves_out_fails() -> None:
+    got = found(grab_bars=("left", "back"))
+    assert [zone.hung for zone in got.values() if zone.kind == "grab bar"] == [True, True, False]
+    clashes = conflicts(got.values(), WALLS, (), ROLL_IN)
+    assert [clash.zone.wall for clash in clashes] == [Wall.RIGHT]
+    needs = backings(got.values(), WALLS, ROLL_IN, SPF, 0.02)
+    assert {need.zone.wall for need in needs} == {Wall.LEFT, Wall.BACK}
+    told = {f.id: f.verdict for f in zone_findings(got.values(), needs, clashes)}
+    assert told["zone/grab-bar-right"] is Verdict.FAILS
+
+
+def test_a_valve_at_a_chosen_height_takes_its_room_round_it() -> None:
+    valve = found(controls_height=42 * INCH)["controls", Wall.BACK]
+    for top, clash in ((38.5, False), (40.0, True)):
+        board = Blocking(0.0, 1.7, 30 * INCH, top * INCH)
+        assert bool(conflicts([valve], {Wall.BACK: replace(WALLS[Wall.BACK], blocking=(board,))}, (), ROLL_IN)) is clash
 
 
 def test_a_row_only_remembered_leaves_a_zone_open() -> None:
@@ -172,9 +227,9 @@ def test_a_row_only_remembered_leaves_a_zone_open() -> None:
     assert finding.as_json()["verdict"] == "not proven"
 
 
-def test_a_seat_on_the_back_wall_is_refused() -> None:
-    with pytest.raises(ValueError, match="expected the seat on the left or the right wall"):
-        found(seat=Wall.BACK)
+def test_a_seat_beside_an_entry_that_is_not_there_is_refused() -> None:
+    with pytest.raises(ValueError, match='a seat at the "front" is for an alternate roll-in'):
+        found(seat="front")
 
 
 def test_a_bar_beyond_the_last_stud_asks_for_wood_there_too() -> None:

@@ -7,11 +7,13 @@ import xml.etree.ElementTree as ET
 import pytest
 from shower_units import level
 
+from drainward.job.fittings import Fittings
 from drainward.job.model import RuleChoice
+from drainward.pocket.backing import backings, conflicts
 from drainward.pocket.screws import Wood
 from drainward.pocket.setout import FramedWall, Practice, Stud, runs, set_out
 from drainward.pocket.shape import Wall
-from drainward.pocket.zones import Fittings, backings, conflicts, zones
+from drainward.pocket.zones import zones
 from drainward.quantity import INCH
 from drainward.report.setout_svg import Elevation, setout_svg
 from drainward.rules import load_rules
@@ -24,7 +26,7 @@ def drawn(back: tuple[float, ...] = (0.75, 16, 32, 48, 63.25)) -> ET.Element:
     places = {Wall.LEFT: (0.75, 16, 32, 39.5), Wall.BACK: back, Wall.RIGHT: (0.75, 16, 30)}
     walls = {wall: FramedWall(wall, tuple(Stud(at * INCH) for at in studs)) for wall, studs in places.items()}
     choice = RuleChoice()
-    every = zones(UNIT, load_rules(choice), choice.shower, Fittings(seat=Wall.LEFT))
+    every = zones(UNIT, load_rules(choice), choice.shower, Fittings(seat="left"))
     flanges = runs(UNIT)
     needs = backings(every, walls, UNIT, Wood(0.42), 0.5 * INCH)
     against = conflicts(every, walls, flanges, UNIT)

@@ -120,3 +120,21 @@ def test_nothing_is_nearer_between_two_poses_than_is_said(seed: int) -> None:
         for share in np.linspace(0, 1, 21):
             x, y, turn = first + share * (second - first)
             assert clearance(walls, half_length, half_width, x, y, turn) >= said - 1e-12
+
+
+def test_a_way_is_found_straight_into_a_door_that_just_takes_the_box() -> None:
+    corridor, door, deep, far = 60.0, 42.0, 96.0, 300.0
+    left, right, top = 120.0, 120.0 + door, corridor + 5
+    lines = [
+        (0, 0, far, 0), (0, 0, 0, corridor), (far, 0, far, corridor), (0, corridor, left, corridor),
+        (right, corridor, far, corridor), (left, corridor, left, top), (right, corridor, right, top),
+        (left - 60, top, left, top), (right, top, right + 60, top), (left - 60, top, left - 60, top + deep),
+        (right + 60, top, right + 60, top + deep), (left - 60, top + deep, right + 60, top + deep),
+    ]  # fmt: skip
+    walls = INCH * np.array(lines, dtype=float)
+    start, goal = (40 * INCH, 30 * INCH, None), ((left + 21) * INCH, (top + 48) * INCH, None)
+    # shorter than the corridor is wide, it goes in crosswise: half of what the door, or the corridor, leaves
+    found = find_route(walls, 56 * INCH, 38 * INCH, start, goal)
+    assert found.low <= 2 * INCH <= found.high <= found.low + 0.0101 * INCH
+    found = find_route(walls, 56 * INCH, 43 * INCH, start, goal)
+    assert found.high <= -0.49 * INCH

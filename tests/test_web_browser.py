@@ -220,29 +220,27 @@ def test_a_fault_stands_at_its_field_and_nothing_typed_is_lost(
     no_faults(page)
 
 
-def test_without_an_answer_the_entry_stays_and_is_stored_once(
+def test_without_an_answer_the_entry_waits_on_the_phone_and_is_stored_once(
     phone: BrowserContext, address: str, store: Store
 ) -> None:
     page = room(phone, address)
+    count = len(store.readings("101"))
     page.locator("#open-entry").click()
     enter(page, "1/4")
     phone.set_offline(True)
     page.get_by_role("button", name="Save reading").click()
-    expect(page.locator('[data-fault="_"]')).to_contain_text("Not saved. No answer from the server.")
-    expect(page.locator("#value")).to_have_value("1/4")
-    phone.set_offline(False)
+    expect(page.locator("#toast")).to_have_text("Kept on this phone: 1/4 in")
+    expect(page.locator("#outbox p")).to_have_text("Not yet sent: 1. Kept on this phone.")
 
     def lose_the_answer(route: Route) -> None:
         route.fetch()
         route.abort()
 
-    count = len(store.readings("101"))
     page.route("**/readings", lose_the_answer, times=1)
-    page.get_by_role("button", name="Save reading").click()
-    expect(page.locator('[data-fault="_"]')).to_contain_text("try again")
-    assert len(store.readings("101")) == count + 1
-    page.get_by_role("button", name="Save reading").click()
-    expect(page.locator("#toast")).to_have_text('Saved: 1/4"')
+    phone.set_offline(False)
+    page.wait_for_timeout(300)
+    page.get_by_role("button", name="Send now").click()
+    expect(page.locator("#outbox")).to_be_hidden()
     assert len(store.readings("101")) == count + 1
     no_faults(page)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
+from typing import cast
 
 import hand_made
 import pytest
@@ -13,6 +14,7 @@ from drainward.errors import StageError
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.model import Job, Reading, WaterTest
+from drainward.wayin import Plan, WayIn
 from drainward.web.board import Board
 from drainward.web.desk import FULL, QUICK, WATER_FULL, WATER_QUICK, Desk
 
@@ -91,6 +93,33 @@ def test_a_draft_is_computed_once(desk: Desk, engine: Engine) -> None:
     assert desk.ask("101", readings("101")).result(WAIT) is first
     assert desk.known("101", readings("101")) is first
     assert engine.asked == [("101", FULL)]
+
+
+def test_a_way_in_is_found_once_for_a_plan_and_the_one_before_is_still_known() -> None:
+    go, asked = threading.Event(), []
+
+    def look(job: Job, room: str, plan: Plan, *, progress: Callable[[str, float], None] | None) -> WayIn:
+        assert progress is not None
+        asked.append(plan.floor)
+        progress("upright: cells", 0.25)
+        assert go.wait(WAIT)
+        return cast("WayIn", plan.floor)
+
+    first, second = (Plan(floor, ()) for floor in ("1", "1 anew"))
+    desk = Desk(web_job.job(), compute_way=look)
+    try:
+        waits = desk.ask_way("101", first)
+        while (at := desk.way_at("101", first)) is None or not at[1]:
+            assert not waits.done()
+        assert at == (0.25, "upright: cells")
+        go.set()
+        assert (waits.result(WAIT).plan, desk.known_way("101", first)) == (first, waits.result(WAIT))
+        assert (desk.known_way("101", second), desk.last_way("101")) == (None, waits.result(WAIT))
+        assert desk.last_way("102") is None
+        again = [desk.ask_way("101", plan).result(WAIT) for plan in (Plan("1", ()), second)]
+        assert (again[0], asked, desk.last_way("101")) == (waits.result(WAIT), ["1", "1 anew"], again[1])
+    finally:
+        desk.close()
 
 
 def test_other_readings_or_samples_are_another_draft(desk: Desk, engine: Engine) -> None:

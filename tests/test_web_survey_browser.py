@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import hand_made
@@ -163,9 +164,7 @@ def test_a_place_can_be_typed_and_another_tool_chosen(phone: BrowserContext, add
     no_faults(page)
 
 
-def test_a_fault_stands_at_its_field_and_nothing_is_lost_or_stored_twice(
-    phone: BrowserContext, address: str, store: Store
-) -> None:
+def test_a_fault_stands_at_its_field_and_nothing_is_lost(phone: BrowserContext, address: str, store: Store) -> None:
     page = measuring(phone, address, "Width between studs")
     press(page, "6")
     save(page)
@@ -173,26 +172,65 @@ def test_a_fault_stands_at_its_field_and_nothing_is_lost_or_stored_twice(
     expect(page.locator("#value")).to_have_value("6 in")
     press(page, "2/4")
     expect(page.locator('[data-fault="value"]')).to_be_hidden()
-    phone.set_offline(True)
     save(page)
-    expect(page.locator('[data-fault="_"]')).to_contain_text("Not saved. No answer from the server.")
-    phone.set_offline(False)
+    expect(page.locator("#told")).to_contain_text("✓")
+    assert [measure.written for measure in store.measures("101")] == ["62-1/4 in"]
+    no_faults(page)
+
+
+def test_what_cannot_be_sent_waits_on_the_phone_and_is_stored_once_in_its_order(
+    phone: BrowserContext, address: str, store: Store
+) -> None:
+    page = measuring(phone, address)
+    phone.set_offline(True)
+    for sixteenths in (1, 2, 3):
+        press(page, f"62/{sixteenths}")
+        save(page)
+        expect(page.locator("#told")).to_contain_text("Kept on this phone")
+        expect(page.locator("#value")).to_have_value("")
+    expect(page.locator("#entry [data-unsent]")).to_have_text("Not yet sent: 3")
+    assert store.measures("101") == ()
 
     def lose_the_answer(route: Route) -> None:
         route.fetch()
         route.abort()
 
     page.route("**/rooms/101/survey", lose_the_answer, times=1)
-    save(page)
-    expect(page.locator('[data-fault="_"]')).to_contain_text("try again")
-    assert len(store.measures("101")) == 1
-    page.locator("[data-close]").click()
-    page.locator("#open-entry").click()
-    expect(page.locator("#value")).to_have_value("62-1/4 in")
-    save(page)
-    expect(page.locator("#told")).to_contain_text("✓")
-    assert [measure.written for measure in store.measures("101")] == ["62-1/4 in"]
+    phone.set_offline(False)  # the page is told, and sends the first, whose answer is lost
+    expect(page.locator("#outbox p")).to_have_text("Not yet sent: 3. Kept on this phone.")
+    until(lambda: len(store.measures("101")) == 1)
+    page.reload()
+    expect(page.locator("#outbox")).to_be_hidden()
+    assert [measure.written for measure in store.measures("101")] == ["62-1/16 in", "62-1/8 in", "62-3/16 in"]
+    settled(page)
+    expect(page.locator(".readings h2")).to_have_text("3 measures")
     no_faults(page)
+
+
+def test_what_waited_and_is_refused_is_mended_or_thrown_away(phone: BrowserContext, address: str, store: Store) -> None:
+    page = measuring(phone, address, "Width between studs")
+    phone.set_offline(True)
+    for value in ("6", "62"):
+        press(page, value)
+        save(page)
+        expect(page.locator("#told")).to_contain_text("Kept on this phone")
+    phone.set_offline(False)
+    expect(page.locator("#entry [data-unsent]")).to_have_text("not taken: 1")
+    assert [measure.written for measure in store.measures("101")] == ["62 in"]
+    page.locator("[data-close]").click()
+    expect(page.locator("#outbox .fault")).to_contain_text("expected 0.3 to 5 m")
+    page.locator("#outbox li input").fill("61-1/2 in")
+    page.get_by_role("button", name="Send again").click()
+    expect(page.locator("#outbox")).to_be_hidden()
+    assert {measure.written for measure in store.measures("101")} == {"62 in", "61-1/2 in"}
+    no_faults(page)
+
+
+def until(holds: Callable[[], bool]) -> None:
+    end = time.monotonic() + 10
+    while not holds():
+        assert time.monotonic() < end
+        time.sleep(0.05)
 
 
 def test_skipped_measures_do_not_come_again_and_going_back_does(phone: BrowserContext, address: str) -> None:

@@ -15,12 +15,12 @@ from pathlib import Path
 from drainward.cli.answer import complain, emit
 from drainward.cli.compute import WATER, find_room, room_answer, watched_answer, water_tests
 from drainward.cli.exits import ExitCode, Finished, bad_use, end
-from drainward.finding import overall
+from drainward.finding import Verdict, overall
 from drainward.floor.stage import unit_of
 from drainward.job import load
 from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
-from drainward.report import handover_pdf
+from drainward.report import NOT_YET, handover_pdf
 from drainward.report.handover_before import before_stages
 from drainward.report.survey_sheet import survey_sheet_pdf
 from drainward.report.water_words import water_headline
@@ -53,7 +53,8 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before=before)
     path = output or Path(f"handover-{_file_name(room.room)}.pdf")
     path.write_bytes(pdf)
-    verdict = answer.verdict if water is None else overall((answer.verdict, water.verdict))
+    stands = answer.verdict if readings else Verdict.NOT_PROVEN
+    verdict = stands if water is None else overall((stands, water.verdict))
     if as_json:
         told = {**answer.as_json(), "verdict": str(verdict)}
         if water is not None:
@@ -62,7 +63,7 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
             told["before"] = before.as_json()
         emit({**told, "handover": {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}}, problems)
     else:
-        sys.stdout.write(f"{headline(answer.draft).says}\n")
+        sys.stdout.write(f"{headline(answer.draft).says if readings else NOT_YET}\n")
         if water is not None:
             sys.stdout.write(f"Water test: {water_headline(water).says}\n")
         if before is not None:

@@ -28,6 +28,7 @@ from drainward.pocket.adjust import Adjusted
 from drainward.pocket.setout import Layout
 from drainward.pocket.stage import DrySet, SetOut, Survey
 from drainward.quantity import format_length, format_mass
+from drainward.report.cautions import storage_lines
 from drainward.report.pocket_words import (
     before_headline,
     blunder_lines,
@@ -65,7 +66,7 @@ def one_room(job: Job, answer: Answer) -> None:
 def _survey(out: Console, survey: Survey) -> None:
     told = survey.findings[0].verdict is Verdict.FAILS
     _print(out, [] if told else _mend(survey), _next(survey.adjusted), _findings(survey.findings, _in_pocket))
-    _print(out, _units(survey), _wrong(survey.adjusted), [_used(survey)])
+    _print(out, _units(survey), _wrong(survey.adjusted), _kept(survey), [_used(survey)])
 
 
 def _dry_set(out: Console, dry: DrySet) -> None:
@@ -127,6 +128,13 @@ def _in_pocket(finding: Finding) -> bool:
 
 def _on_wall(finding: Finding) -> bool:
     return finding.verdict is Verdict.FAILS and "Add " in finding.advice
+
+
+def _kept(survey: Survey) -> list[RenderableType]:
+    """How to keep the unit, once somebody took it in."""
+    if not any(finding.id.startswith("receive/") for finding in survey.findings):
+        return []
+    return [Text("\nUntil the unit is set", "bold"), *map(item, storage_lines(survey.unit))]
 
 
 def _used(answer: Survey | DrySet) -> Text:

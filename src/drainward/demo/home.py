@@ -11,7 +11,9 @@ from datetime import date, timedelta
 from drainward.demo.crew import INSTRUMENTS
 from drainward.demo.tape import TOOLS
 from drainward.demo.units import bedded, own_base
+from drainward.job.fittings import Fittings
 from drainward.job.model import Crew, Job, Room, RuleChoice
+from drainward.quantity import INCH
 
 __all__ = ["NAME", "job"]
 
@@ -47,6 +49,9 @@ def job() -> Job:
     return Job(
         name=NAME,
         rules=RuleChoice(use=("us-plumbing-irc-2021", "us-ada-2010", "practice"), shower="standard roll-in"),
+        fittings=Fittings(
+            seat="none", controls="back", grab_bar_height=34 * INCH, controls_height=42 * INCH, open_behind=("back",)
+        ),
         units=units,
         rooms=tuple(_room(level, number) for level in range(3) for number in range(8)),
         crews=_CREWS,

@@ -71,7 +71,7 @@ POCKETS: Mapping[str, Hidden] = {
     "107": Hidden(7, high=7 / 8),
     "108": Hidden(8, framing=_narrow(3 / 8), arrived={**_AS_SENT, Size.OUTSIDE_WIDTH: 3 / 8}),
     "201": Hidden(9, arrived=_AS_SENT, damage="corner of the back flange cracked, 3 in long"),
-    "203": Hidden(10, board=(29, 9.25)),
+    "203": Hidden(10, board=(31, 9.25)),
     "301": Hidden(11, framing=_narrow(-1 / 8), cored=False),
     "302": Hidden(12, arrived=_AS_SENT),
     "303": Hidden(13, manner="usual"),

@@ -14,6 +14,7 @@ append_received_csv                 and out (job.write, job.append)
 from __future__ import annotations
 
 from drainward.job.append import append_measure_csv, append_reading_csv, append_received_csv, append_water_csv
+from drainward.job.fittings import Fittings, Framing
 from drainward.job.folder import Loaded, load
 from drainward.job.model import (
     Crew,
@@ -43,8 +44,10 @@ from drainward.job.write import rooms_text, write_job
 __all__ = [
     "Crew",
     "Drain",
+    "Fittings",
     "Flange",
     "Floor",
+    "Framing",
     "Instrument",
     "Job",
     "Loaded",

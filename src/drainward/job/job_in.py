@@ -15,10 +15,12 @@ from typing import Any, TypeVar
 from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
+from drainward.job.fittings import Fittings, Framing
 from drainward.job.model import Crew, Instrument, Job, RuleChoice, Water
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
 from drainward.job.toml_lines import Path as KeyPath
+from drainward.job.unit_in import FITTINGS
 from drainward.quantity import (
     parse_duration,
     parse_flow,
@@ -40,12 +42,13 @@ LOCAL_KEYS = (
 _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
 _WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "temperature": parse_temperature}
-_WATER_KEYS = (*_WATER, "how", "contact_angle")
+_FRAMING = {"depth": parse_length, "screw_length": parse_length}
 _OPEN = ("calendar", "kits", "materials")
-_KEYS = ("name", "risk", *_LENGTHS, "water", "rules", "crews", "instruments", *_OPEN)
+_KEYS = ("name", "risk", *_LENGTHS, "water", "fittings", "framing", "rules", "crews", "instruments", *_OPEN)
 _RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
 
 Named = TypeVar("Named", bound=BaseModel)
+Whole = TypeVar("Whole", bound=BaseModel)
 
 
 def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
@@ -63,7 +66,9 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
         if ("name",) not in refusals.paths:
             refusals.add(("name",), "", 'is missing; expected such as name = "Maple Court"')
         values["name"] = _folder_name(folder)
-    values["water"] = _water(refusals)
+    values["water"] = _all_of(Water, "water", _WATER, refusals)
+    values["fittings"] = _all_of(Fittings, "fittings", FITTINGS, refusals)
+    values["framing"] = _all_of(Framing, "framing", _FRAMING, refusals)
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
     values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
@@ -133,10 +138,11 @@ def _named(model: type[Named], section: str, parsers: Parsers, refusals: Refusal
     return found
 
 
-def _water(refusals: Refusals) -> Water:
-    table = _table("water", refusals)
-    _known_keys(table, _WATER_KEYS, ("water",), refusals)
-    return Water(**_good(Water, table, _WATER_KEYS, _WATER, ("water",), refusals))
+def _all_of(model: type[Whole], section: str, parsers: Parsers, refusals: Refusals) -> Whole:
+    """A table of its own, each key judged alone; a refused one leaves its default standing."""
+    table, keys = _table(section, refusals), tuple(model.model_fields)
+    _known_keys(table, keys, (section,), refusals)
+    return model(**_good(model, table, keys, parsers, (section,), refusals))
 
 
 def _rules(refusals: Refusals) -> RuleChoice:

@@ -14,7 +14,10 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
+
+from drainward.job.fittings import Fittings, Framing
+from drainward.job.frozen import Frozen
 
 __all__ = [
     "Crew",
@@ -40,11 +43,7 @@ __all__ = [
 ]
 
 
-class _Frozen(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-class Drain(_Frozen):
+class Drain(Frozen):
     """The outlet: its centre in the plan, the radius of its opening, and the body below the floor.
 
     open_area : of the grate, m2; None where the cut sheet does not tell;  pipe : inside diameter of its outlet, m
@@ -59,7 +58,7 @@ class Drain(_Frozen):
     pipe: float = Field(default=0.0508, gt=0.01, lt=0.3)
 
 
-class NamedHeight(_Frozen):
+class NamedHeight(Frozen):
     """A floor height over the drain at a point of the floor's edge, as the cut sheet gives it."""
 
     x: float
@@ -67,7 +66,7 @@ class NamedHeight(_Frozen):
     height: float
 
 
-class Floor(_Frozen):
+class Floor(Frozen):
     """The floor as moulded.
 
     planes : flat panels between the drain and the edge, meeting in hips and valleys that run from the drain to
@@ -89,19 +88,20 @@ class Floor(_Frozen):
         return self
 
 
-class Flange(_Frozen):
+class Flange(Frozen):
     """The nailing flange that stands up against the studs."""
 
     width: float = Field(gt=0)
     thickness: float = Field(gt=0)
 
 
-class UnitModel(_Frozen):
+class UnitModel(Frozen):
     """A factory-moulded shower unit, from its cut sheet.
 
     Plan origin: back left inside corner seen from the opening; x right along the back wall (0..inside_width),
     y from the back wall to the opening (0..inside_depth), z up.
     tolerance : how far the sheet lets a size of a unit be off, m; None where it does not tell
+    fittings : what hangs on its walls, over what the job says of all
     """
 
     id: str
@@ -121,6 +121,7 @@ class UnitModel(_Frozen):
     flange: Flange
     minimum_cure: float = Field(gt=0, description="seconds")
     tolerance: float | None = Field(default=None, gt=0, lt=0.1)
+    fittings: Fittings = Fittings()
 
     @model_validator(mode="after")
     def _fits(self) -> UnitModel:
@@ -132,7 +133,7 @@ class UnitModel(_Frozen):
         return self
 
 
-class Room(_Frozen):
+class Room(Frozen):
     room: str
     floor: str = ""
     unit: str
@@ -142,13 +143,13 @@ class Room(_Frozen):
     note: str = ""
 
 
-class Crew(_Frozen):
+class Crew(Frozen):
     id: str
     name: str
     people: int = Field(gt=0)
 
 
-class Instrument(_Frozen):
+class Instrument(Frozen):
     """A measuring instrument with its standard uncertainties; length is the base it rests on."""
 
     id: str
@@ -167,7 +168,7 @@ class ReadingKind(StrEnum):
     PRESS = "press"
 
 
-class Reading(_Frozen):
+class Reading(Frozen):
     """One reading, SI, with the written value beside it.
 
     height : spot height of (x, y) over one unknown datum per set-up, m
@@ -205,7 +206,7 @@ class Pattern(StrEnum):
     SHOWER = "shower"
 
 
-class Puddle(_Frozen):
+class Puddle(Frozen):
     """Water that was seen to stay: its middle in the plan, how wide and how deep there, m; None where not measured."""
 
     x: float
@@ -214,7 +215,7 @@ class Puddle(_Frozen):
     depth: float | None = Field(default=None, gt=0)
 
 
-class WaterTest(_Frozen):
+class WaterTest(Frozen):
     """Water poured on a floor, and what was seen, SI.
 
     poured, over : volume, m3, and how long the pouring took, s;  x, y : of the bucket or the head, None for the middle
@@ -272,7 +273,7 @@ class What(StrEnum):
     CEILING = "ceiling"
 
 
-class Measure(_Frozen):
+class Measure(Frozen):
     """One tape, level or laser measure of a pocket; x from the left stud face, y from the back one, z from the floor.
 
     width    : between the left and the right stud faces at y, z;  depth : back stud faces to the front line at x, z
@@ -324,7 +325,7 @@ class Size(StrEnum):
     DAMAGE = "damage"
 
 
-class Received(_Frozen):
+class Received(Frozen):
     """One size of a unit as it arrived, or its damage.
 
     value, u : m and its standard uncertainty; for damage 1 where there is some and 0 where none was seen, u None
@@ -347,7 +348,7 @@ class Received(_Frozen):
     line: int | None = None
 
 
-class Water(_Frozen):
+class Water(Frozen):
     """How the job wets its floors: the water test, and the shower in use, SI.
 
     poured, over, how : the test that is computed before one is poured
@@ -371,7 +372,7 @@ class Water(_Frozen):
         return angles
 
 
-class RuleChoice(_Frozen):
+class RuleChoice(Frozen):
     """What the job picked: rule sets by id, local rules that override, rows confirmed against the printed text."""
 
     use: tuple[str, ...] = ("us-plumbing-irc-2021", "us-ada-2010", "practice")
@@ -381,13 +382,15 @@ class RuleChoice(_Frozen):
     local: tuple[dict[str, Any], ...] = ()
 
 
-class Job(_Frozen):
+class Job(Frozen):
     name: str
     risk: float = Field(default=0.05, gt=0, lt=0.5)
     rules: RuleChoice = RuleChoice()
     fall_base: float = Field(default=0.3048, gt=0.05, lt=1.5, description="length over which a fall is judged, m")
     pond_counts: float = Field(default=0.0015875, gt=0, description="depth from which a pond counts, m")
     water: Water = Water()
+    fittings: Fittings = Fittings()
+    framing: Framing = Framing()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
     crews: tuple[Crew, ...] = ()

@@ -1,5 +1,6 @@
 """A unit model from its file, units/NAME.toml.
 
+FITTINGS      how the lengths of the table [fittings] are written, here and in job.toml
 EDGE_POINTS   the names of the eight points of the floor's edge, as shares of the inside width and depth
 read_unit     the unit model of one file, and what is wrong with it
 """
@@ -16,7 +17,9 @@ from drainward.job.names import clean, name_key
 from drainward.job.toml_in import Refusals, TomlFile, build, convert, read_toml
 from drainward.quantity import parse_area, parse_duration, parse_length, parse_mass, parse_slope
 
-__all__ = ["EDGE_POINTS", "read_unit"]
+__all__ = ["EDGE_POINTS", "FITTINGS", "read_unit"]
+
+FITTINGS = dict.fromkeys(("grab_bar_height", "seat_height", "controls_height"), parse_length)
 
 EDGE_POINTS: Mapping[str, tuple[float, float]] = {
     "back left": (0.0, 0.0),
@@ -60,7 +63,7 @@ def read_unit(path: Path, name: str) -> tuple[UnitModel | None, tuple[Problem, .
     values = convert(file.data, _OUTER, (), refusals)
     values["id"] = clean(str(values.get("id", path.stem)))
     values.setdefault("name", values["id"])
-    for key, parsers in (("drain", _DRAIN), ("flange", _FLANGE), ("floor", _FLOOR)):
+    for key, parsers in (("drain", _DRAIN), ("flange", _FLANGE), ("floor", _FLOOR), ("fittings", FITTINGS)):
         if isinstance(values.get(key), dict):
             values[key] = convert(values[key], parsers, (key,), refusals)
     if isinstance(values.get("floor"), dict) and "heights" in values["floor"]:

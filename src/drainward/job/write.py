@@ -17,6 +17,7 @@ from typing import Any
 
 from drainward.errors import InputError, Problem
 from drainward.job import rooms_file
+from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
 from drainward.job.readings_file import setup_of
@@ -148,6 +149,13 @@ def _job(job: Job) -> dict[str, Any]:
             "temperature": temperature_text(job.water.temperature),
             "contact_angle": list(job.water.contact_angle),
         },
+        "fittings": _fittings(job.fittings),
+        "framing": {
+            "species": job.framing.species,
+            "depth": length_text(job.framing.depth),
+            "screw_size": job.framing.screw_size,
+            "screw_length": length_text(job.framing.screw_length),
+        },
         "rules": {
             "use": list(rules.use),
             "shower": rules.shower,
@@ -161,6 +169,11 @@ def _job(job: Job) -> dict[str, Any]:
         "kits": job.kits,
         "materials": job.materials,
     }
+
+
+def _fittings(fittings: Fittings) -> dict[str, Any] | None:
+    told = fittings.model_dump(exclude_none=True)
+    return {key: length_text(value) if isinstance(value, float) else value for key, value in told.items()} or None
 
 
 def _instrument(instrument: Instrument) -> dict[str, str | None]:
@@ -196,6 +209,7 @@ def _unit(unit: UnitModel) -> dict[str, Any]:
             "heights": heights or None,
         },
         "flange": _lengths(unit.flange, ("width", "thickness")),
+        "fittings": _fittings(unit.fittings),
     }
 
 

@@ -11,17 +11,20 @@ studs that stand out of the plane by little. How little is common practice, no s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from drainward.job.model import Measure, UnitModel, What
+from drainward.job.model import Measure, Size, UnitModel, What
 from drainward.pocket.ask import Asked, next_measure
-from drainward.pocket.equations import NETWORK, Network
-from drainward.pocket.faces import Point
-from drainward.pocket.network import Fit, critical_value, snoop
+from drainward.pocket.equations import NETWORK, Network, Stud
+from drainward.pocket.faces import FRAMED, Point
+from drainward.pocket.limits import Limits
+from drainward.pocket.receive import unsure
 from drainward.pocket.shape import Pocket, Wall
+from drainward.pocket.suspect import Doubt, doubtful, strange
+from drainward.pocket.weighed import Weighed, weigh
 from drainward.quantity import INCH
 
 __all__ = ["Adjusted", "Blunder", "Refused", "Residual", "Sifted", "adjust", "sift"]
@@ -30,13 +33,10 @@ ON_CENTRE = 16 * INCH
 """Studs stand so where nobody measured them: common practice, no source."""
 _EDGE_STUD = 0.75 * INCH
 """Half of a 1-1/2 in stud: the first and the last stand in the corners."""
+_STRANGE = "It is far from what the unit needs, and nothing else checks it: measure it once more."
 _FROM_END = 2 * INCH
 _NEAR = 12 * INCH
 _BEYOND = 6 * INCH
-_MOST_WRONG = 3
-"""No more than one measure in three is set aside: then it is the survey that is wrong, not a reading."""
-_NO_SAY = 10.0
-"""Standard uncertainty at which a measure of a pocket says nothing, m."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +54,12 @@ class Residual:
 
 @dataclass(frozen=True, slots=True)
 class Blunder:
-    """A measure that the others contradict; it was left out of the adjustment until somebody measures there again.
+    """A measure that the others contradict; until somebody measures there again it counts as far as it may be right.
 
-    expected, u : what those that were kept let expect, m;  off : how far it is from that
+    expected, u : what the others let expect, m;  off : how far it is from that
     normalised : off over its standard uncertainty, the measure's own with it
-    rivals : measures that may as well be the wrong one, left out with it: nothing tells which
+    rivals : measures that may as well be the wrong one: nothing tells which
+    stud   : that stands off its wall where the measure is right, and nothing tells whether; None where it is wrong
     """
 
     measure: Measure
@@ -67,6 +68,7 @@ class Blunder:
     off: float
     normalised: float
     rivals: tuple[Measure, ...]
+    stud: Stud | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +84,7 @@ class Adjusted:
     """A surveyed pocket.
 
     sizes  : value and standard uncertainty, m, of each of `equations.SIZES` that was measured
-    misfit : chi-square of the measures that were kept, with len(residuals) degrees of freedom
+    misfit : chi-square of the measures in the likeliest adjustment
     asked  : the measure that would lessen the doubt most; None where it is settled
     """
 
@@ -97,41 +99,64 @@ class Adjusted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sifted:
-    """The network of the measures that were kept, adjusted, and those that were not."""
+    """All measures weighed, and what came of it.
 
-    network: Network
-    fit: Fit
+    aside : indices into `weighed.network.kept` of the blunders and their rivals
+    strange : measures that nothing checks, though they are far from what the unit needs
+    """
+
+    weighed: Weighed
+    aside: frozenset[int]
     blunders: tuple[Blunder, ...]
     refused: tuple[Refused, ...]
+    strange: tuple[Measure, ...]
+
+    def pocket(self) -> Pocket:
+        """As it is believed."""
+        return self.weighed.pocket(self.aside)
 
 
-def adjust(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Adjusted:
+def adjust(
+    unit: UnitModel,
+    measures: Iterable[Measure],
+    risk: float = 0.05,
+    limits: Limits | None = None,
+    sizes: Mapping[Size, float] | None = None,
+    samples: int = 1000,
+    seed: int = 0,
+) -> Adjusted:
     """The pocket of a unit out of the measures of one room, in any order; none at all gives a nominal, unsure one.
 
-    risk : that a good survey loses a measure as wrong.
+    risk : that a good survey loses a measure as wrong;  sizes : of the unit, as for `receive.unsure`
+    limits, samples, seed : with which it is asked whether the unit goes in, as for `sampled.sampled`
     """
     sifted = sift(unit, measures, risk)
-    fit, pocket = sifted.fit, sifted.network.pocket(sifted.fit)
-    left_out = [measure for blunder in sifted.blunders for measure in (blunder.measure, *blunder.rivals)]
+    pocket, fit = unsure(sifted.pocket(), sizes or {}), sifted.weighed.fit
+    again = [(m, _why(blunder)) for blunder in sifted.blunders for m in (blunder.measure, *blunder.rivals)]
+    again += [(m, _STRANGE) for m in sifted.strange]
     return Adjusted(
         pocket=pocket,
-        sizes=sifted.network.sizes(fit),
+        sizes=sifted.weighed.sizes(sifted.aside),
         residuals=tuple(
             Residual(measure, float(fit.residual[k]), float(fit.normalised[k]), float(fit.redundancy[k]))
-            for k, measure in enumerate(sifted.network.kept)
+            for k, measure in enumerate(sifted.weighed.network.kept)
+            if k not in sifted.aside
         ),
         blunders=sifted.blunders,
         refused=sifted.refused,
         misfit=fit.misfit,
-        asked=next_measure(unit, pocket, left_out, risk=risk),
+        asked=next_measure(unit, pocket, again, limits, risk=risk, samples=samples, seed=seed),
     )
 
 
-def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Sifted:
-    """Adjust, set the worst measure aside, adjust again, until none contradicts the rest. Arguments as for `adjust`.
+def _why(blunder: Blunder) -> str:
+    if blunder.stud is None:
+        return "It disagrees with the other measures: measure it once more."
+    return f"It is wrong, or {blunder.stud} stands out of line: measure it once more."
 
-    One that the rest does not contradict after all is taken in again.
-    """
+
+def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Sifted:
+    """Weigh the measures and name the wrong ones. Arguments as for `adjust`."""
     refused: list[Refused] = []
     good: list[Measure] = []
     for measure in measures:
@@ -140,36 +165,28 @@ def sift(unit: UnitModel, measures: Iterable[Measure], risk: float = 0.05) -> Si
             refused.append(Refused(measure, why))
         else:
             good.append(measure)
-    places = _touched(unit, good)
-    kept = [measure for measure in good if measure.what in NETWORK]
-    most = max(len(kept) // _MOST_WRONG, 1)
-    wrong: list[tuple[Measure, ...]] = []
-    while True:
-        network = Network(unit, kept, places)
-        fit = network.fit()
-        suspect = snoop(fit, risk)
-        if suspect is None or sum(map(len, wrong)) >= most:
-            break
-        gone = (suspect.index, *suspect.rivals)
-        wrong.append(tuple(kept[number] for number in gone))
-        kept = [measure for number, measure in enumerate(kept) if number not in gone]
-    blunders = [_blunder(unit, kept, measure, rivals) for measure, *rivals in wrong]
-    # One that agrees once the truly wrong one is gone was only in its shadow.
-    limit = critical_value(len(kept) + 1, risk)
-    cleared = [blunder for blunder in blunders if not blunder.rivals and abs(blunder.normalised) <= limit]
-    if cleared:
-        network = Network(unit, [*kept, *(blunder.measure for blunder in cleared)], places)
-        fit = network.fit()
-    return Sifted(network, fit, tuple(blunder for blunder in blunders if blunder not in cleared), tuple(refused))
+    network = Network(unit, [measure for measure in good if measure.what in NETWORK], _touched(unit, good))
+    weighed = weigh(network)
+    named = doubtful(weighed, risk)
+    aside = frozenset(k for doubt in named for k in (doubt.measure, *doubt.rivals))
+    return Sifted(
+        weighed=weighed,
+        aside=aside,
+        blunders=tuple(_blunder(weighed, doubt) for doubt in named),
+        refused=tuple(refused),
+        strange=tuple(network.kept[k] for k in strange(weighed)),
+    )
 
 
-def _blunder(unit: UnitModel, kept: Sequence[Measure], measure: Measure, rivals: Sequence[Measure]) -> Blunder:
-    """What those that were kept let expect: the measure beside them, so unsure that it moves nothing."""
-    fit = Network(unit, [*kept, measure.model_copy(update={"u": _NO_SAY})], ()).fit()
-    off = float(fit.residual[-1])
-    u = float(np.sqrt(max(fit.u_blunder[-1] ** 2 - _NO_SAY**2, 0.0)))
+def _blunder(weighed: Weighed, doubt: Doubt) -> Blunder:
+    """What the others let expect of a measure that may be wrong."""
+    network, k = weighed.network, doubt.measure
+    fit = network.fit(FRAMED[doubt.framed], sorted(doubt.causes))
+    measure, off = network.kept[k], float(fit.blunder[k])
+    u = float(np.sqrt(max(fit.u_blunder[k] ** 2 - network.noise(doubt.causes)[k], 0.0)))
     normalised = off / float(np.hypot(u, measure.u))
-    return Blunder(measure, measure.value - off, u, off, normalised, tuple(rivals))
+    rivals = tuple(network.kept[other] for other in doubt.rivals)
+    return Blunder(measure, measure.value - off, u, off, normalised, rivals, doubt.stud)
 
 
 def _astray(unit: UnitModel, measure: Measure) -> str:

@@ -14,9 +14,8 @@ from numpy.typing import NDArray
 
 from drainward.errors import StageError
 from drainward.job.model import Measure, UnitModel, What
-from drainward.pocket.fit import FITS_FROM, best_of_many
-from drainward.pocket.limits import Limits, outline
-from drainward.pocket.place import surveyed
+from drainward.pocket.limits import Limits
+from drainward.pocket.sampled import sampled
 from drainward.pocket.shape import Pocket, Wall
 from drainward.quantity import INCH, format_length
 
@@ -35,7 +34,8 @@ _NEVER_MEASURED = (What.CORE_FROM_LEFT, What.CORE_FROM_BACK, What.CORE, What.DEP
 class Asked:
     """The next measure, with the columns of survey.csv that say where.
 
-    goes_in : chance that the unit goes in by what is known;  settles : share of that doubt which the measure takes away
+    goes_in : chance that the unit goes in by what is known, as in its finding
+    settles : share of that doubt which the measure takes away
     """
 
     what: What
@@ -63,35 +63,30 @@ class _Candidate:
 def next_measure(
     unit: UnitModel,
     pocket: Pocket,
-    doubted: Sequence[Measure] = (),
+    doubted: Sequence[tuple[Measure, str]] = (),
+    limits: Limits | None = None,
     u: float = _TAPE,
     risk: float = 0.05,
-    samples: int = 600,
+    samples: int = 1000,
     seed: int = 0,
 ) -> Asked | None:
     """The measure with the most information on whether the unit goes in; None where nothing is left to ask.
 
-    doubted : measures set aside as wrong; the first is asked again before all else
-    u : standard uncertainty of a tape, m
+    doubted : measures to take once more, and why; the first is asked before all else
+    u : standard uncertainty of a tape, m;  limits, samples, seed : as for `sampled.sampled`, whose chance this one is
     An optimal-design step over what a tape can take: the variance of "it goes in" over drawn pockets that each
     candidate, taken alone, explains.
     """
     try:
-        survey = surveyed(pocket, outline(unit), Limits())
+        placed = sampled(unit, pocket, limits, samples, seed)
     except StageError:
         return None
-    n, k = len(pocket), len(pocket.slab)
-    drawn = pocket.draw(samples, seed)
-    parts = (drawn[:, survey.used], drawn[:, n : n + 3], drawn[:, n + 3 + k :])
-    off, core, front = (np.ascontiguousarray(part) for part in parts)
-    room, _, _ = best_of_many(survey.wall, survey.at, off, core, front, survey.ends, survey.out)
-    fits = room >= FITS_FROM
-    chance = float(fits.mean())
+    fits, chance = placed.fits, placed.goes_in
     if doubted:
-        first = doubted[0]
-        why = "It disagrees with the other measures: measure it once more."
+        first, why = doubted[0]
         return Asked(first.what, first.wall, first.x, first.y, first.z, chance, 1.0, why)
     if risk < chance < 1 - risk:
+        drawn = pocket.draw(samples, seed)
         error = u * np.random.default_rng([seed, 1]).standard_normal(samples)
         found = [(_explained(drawn, fits, candidate, error), candidate) for candidate in _candidates(pocket)]
         settles, best = max(found, key=lambda one: one[0], default=(0.0, None))

@@ -1,22 +1,26 @@
 """The measures of a pocket as equations on its unknowns.
 
-Network   the equations, their adjustment, and the `Pocket` that comes of it
+Network   the equations, and their adjustment
+Stud      a stud that may stand off its wall as no other does
 NETWORK   what is measured and adjusted together; SIZES: what of it is one number of the room
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from drainward.job.model import Measure, UnitModel, What
-from drainward.pocket.faces import Point, Unknowns, nominal
+from drainward.pocket.doubt import Cause
+from drainward.pocket.faces import Framed, Point, Unknowns, nominal
 from drainward.pocket.network import Fit, least_squares
-from drainward.pocket.shape import Pocket, Wall
+from drainward.pocket.shape import Wall
+from drainward.quantity import INCH
 
-__all__ = ["NETWORK", "SIZES", "Network"]
+__all__ = ["NETWORK", "SIZES", "Network", "Stud"]
 
 Array = NDArray[np.float64]
 Terms = list[tuple[int, float]]
@@ -24,6 +28,32 @@ Terms = list[tuple[int, float]]
 NETWORK = frozenset(What) - {What.STUD, What.BLOCKING}
 SIZES = (What.RECESS_WIDTH, What.RECESS_DEPTH, What.RECESS_DEEP, What.BUILD_UP, What.DOOR_WIDTH, What.CEILING)
 """Measured twice they are adjusted like all else."""
+
+_SLIP, _SLIP_ODDS = 2 * INCH, 0.01
+"""How far a wrong reading is off, and how often one is (common practice, no source): an inch lost, feet misread."""
+_NO_SAY = 10.0
+"""Standard uncertainty at which a measure of a pocket says nothing, m."""
+_PROUD, _PROUD_ODDS = INCH / 2, 0.005
+"""How far a stud stands off that was set or bent out of its wall's plane, and how often one is, set or bent each
+(common practice, no source)."""
+_PLATES = 97 * INCH
+"""Between the plates a stud that is bent stands off the most half way up (8 ft framing)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stud:
+    """A stud that may stand off its wall as no other does: all of it, or bent between its plates.
+
+    wall, number, at : which, counted from the left or the back, and where along its wall, m
+    """
+
+    wall: Wall
+    number: int
+    at: float
+    bent: bool
+
+    def __str__(self) -> str:
+        return f"stud {self.number + 1} of the {self.wall.name.lower()} wall"
 
 
 class Network:
@@ -37,6 +67,7 @@ class Network:
         self.unknowns = Unknowns(unit)
         for point, _ in places:
             self.unknowns.face(point)
+        self.value, self.u = np.array([m.value for m in kept]), np.array([m.u for m in kept])
         terms = [self._terms(measure) for measure in kept]
         self._diagonals = [k for k, measure in enumerate(kept) if measure.what is What.DIAGONAL]
         # A diagonal has a part along x, in `linear`, and one along y, in `across`.
@@ -45,6 +76,9 @@ class Network:
             for matrix, part in zip((self._linear, self._across), parts, strict=True):
                 for index, share in part:
                     matrix[k, index] += share
+        stands = sorted({(point.wall, number, point.at) for point, number in places})
+        self.studs = tuple(Stud(*stand, bent) for stand in stands for bent in (False, True))
+        self.shapes = np.array([self._shape(stud, stands) for stud in self.studs]).reshape(-1, len(self.unknowns))
 
     def _core_near(self) -> tuple[float, float]:
         """About where the core is, for the faces from which it is measured."""
@@ -54,12 +88,43 @@ class Network:
             y = measure.value if measure.what is What.CORE_FROM_BACK else y
         return x, y
 
-    def fit(self) -> Fit:
-        """Adjust all of them together."""
-        value = np.array([measure.value for measure in self.kept])
-        u = np.array([measure.u for measure in self.kept])
-        mean, covariance = self.unknowns.prior()
-        return least_squares(value, u, self.model, mean, covariance)
+    def _shape(self, stud: Stud, stands: Sequence[tuple[Wall, int, float]]) -> Array:
+        """How the faces of a stud follow it where it stands off, (p,); a reading beside it is one of it."""
+        shape = np.zeros(len(self.unknowns))
+        for point, k in self.unknowns.faces():
+            if point.wall is stud.wall:
+                nearest = min((abs(at - point.at), number) for wall, number, at in stands if wall is point.wall)
+                if nearest[1] == stud.number:
+                    bow = 4 * point.z * (_PLATES - point.z) / _PLATES**2
+                    shape[k] = max(bow, 0.0) if stud.bent else 1.0
+        return shape
+
+    def causes(self, jacobian: Array) -> list[Cause]:
+        """What may be wrong or odd: every measure in order, then every one of `studs`. jacobian : (n, p)"""
+        wrong = [Cause(one, _SLIP, _SLIP_ODDS, k) for k, one in enumerate(np.eye(len(self.kept)))]
+        return [*wrong, *(Cause(jacobian @ shape, _PROUD, _PROUD_ODDS) for shape in self.shapes)]
+
+    def split(self, causes: Iterable[int]) -> tuple[list[int], list[int]]:
+        """Indices into `kept` and into `studs` of causes as numbered by `causes`."""
+        n, some = len(self.kept), sorted(causes)
+        return [k for k in some if k < n], [k - n for k in some if k >= n]
+
+    def loosened(self, covariance: Array, causes: Iterable[int]) -> tuple[Array, Array]:
+        """Covariance (p, p) of the unknowns and variances (n,) of the measures, with room for what the causes do."""
+        _, odd = self.split(causes)
+        return covariance + _PROUD**2 * self.shapes[odd].T @ self.shapes[odd], self.noise(causes)
+
+    def noise(self, causes: Iterable[int]) -> Array:
+        """Variances (n,) of the measures, so large that it says nothing where one is wrong."""
+        noise = self.u**2
+        noise[self.split(causes)[0]] += _NO_SAY**2
+        return noise
+
+    def fit(self, framed: Framed, causes: Iterable[int] = ()) -> Fit:
+        """Adjust all of them together, with room for what the causes do."""
+        mean, covariance = self.unknowns.prior(framed)
+        covariance, noise = self.loosened(covariance, causes)
+        return least_squares(self.value, np.sqrt(noise), self.model, mean, covariance)
 
     def model(self, x: Array) -> tuple[Array, Array]:
         """What the measures would be were x (p,) the unknowns, (n,), and how that follows x, (n, p)."""
@@ -125,42 +190,3 @@ class Network:
         side = [(of.face(Point(wall, base, z)), sign), (of.face(Point(wall, 0.0, z)), -sign)]
         # The back wall's own slope over the same base turns the square with it.
         return [*side, (of.face(Point(Wall.BACK, corner, z)), 1.0), (of.face(Point(Wall.BACK, along, z)), -1.0)]
-
-    def pocket(self, fit: Fit) -> Pocket:
-        """What `place` needs of it."""
-        of = self.unknowns
-        faces = [of.face(point) for point, _ in self.places]
-        have = {measure.what for measure in self.kept}
-        core = [of.core(0) if What.CORE_FROM_LEFT in have else -1, of.core(1) if What.CORE_FROM_BACK in have else -1]
-        radius = of.core_radius() if What.CORE in have else -1
-        spots = of.slab_spots()
-        front = of.front_ends() if have & {What.DEPTH, What.DIAGONAL} else [-1, -1]
-        order = np.array([*faces, *core, radius, *(index for _, _, index in spots), *front], dtype=np.intp)
-        known = order >= 0
-        mean = np.where(known, fit.mean[order], np.nan)
-        covariance = np.where(np.outer(known, known), fit.covariance[np.ix_(order, order)], 0.0)
-        n, k = len(faces), len(spots)
-        return Pocket(
-            wall=np.array([point.wall for point, _ in self.places], dtype=np.intp),
-            at=np.array([point.at for point, _ in self.places]),
-            z=np.array([point.z for point, _ in self.places]),
-            off=mean[:n],
-            stud=np.array([number for _, number in self.places], dtype=np.intp),
-            core=mean[n : n + 2],
-            core_radius=float(mean[n + 2]),
-            slab_x=np.array([x for x, _, _ in spots]),
-            slab_y=np.array([y for _, y, _ in spots]),
-            slab=mean[n + 3 : n + 3 + k],
-            front=mean[n + 3 + k :],
-            mean=mean,
-            covariance=covariance,
-        )
-
-    def sizes(self, fit: Fit) -> dict[What, tuple[float, float]]:
-        """Each size that was measured, with its standard uncertainty."""
-        found = {}
-        for what in SIZES:
-            if any(measure.what is what for measure in self.kept):
-                k = self.unknowns.size(what)
-                found[what] = (float(fit.mean[k]), float(np.sqrt(fit.covariance[k, k])))
-        return found

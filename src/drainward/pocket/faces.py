@@ -2,10 +2,13 @@
 
 Point             a place on a stud face
 Nominal, nominal  the pocket as it is meant for a unit
+Framed, FRAMED    how well a pocket may be framed, and how often it is
 Unknowns          the unknowns of a survey by name, with their joint covariance beforehand
 
 The frame is fixed to the foot of the left and the back wall: there the plane of the left wall stands at x = 0 and that
-of the back wall at y = 0. All spreads are common practice, no source, unless said otherwise.
+of the back wall at y = 0. How well a pocket is framed nobody knows beforehand: the survey itself tells how far its
+studs stand off their planes and how far the planes lean. All spreads are common practice, no source, unless said
+otherwise.
 """
 
 from __future__ import annotations
@@ -21,22 +24,22 @@ from drainward.pocket.limits import outline
 from drainward.pocket.shape import Wall
 from drainward.quantity import INCH
 
-__all__ = ["Nominal", "Point", "Unknowns", "nominal"]
+__all__ = ["FRAMED", "Framed", "Nominal", "Point", "Unknowns", "nominal"]
 
 Array = NDArray[np.float64]
 
-_SIZE = 1.0 * INCH
-"""How far a framed width or depth is from the nominal one."""
+_SIZE = 3.0 * INCH
+"""How far a framed width or depth is from the nominal one: now and then it was framed for another unit."""
 _LEAN = 3 / 8 * INCH / (32 * INCH) / 3
-"""How far a wall's plane leans: three standard deviations are the 3/8 in in 32 in that residential guidelines let pass
-at most. Half of all walls are then worse than the 1/4 in in 8 ft that is asked under board and tile. Both are retold by
-woodworks.org, construction tolerances for light wood-frame projects."""
+"""How far a wall's plane leans, loosely framed: three standard deviations are the 3/8 in in 32 in that residential
+guidelines let pass at most. Half of all walls are then worse than the 1/4 in in 8 ft that is asked under board and
+tile. Both are retold by woodworks.org, construction tolerances for light wood-frame projects."""
 _SKEW = 0.5 * INCH / (36 * INCH)
-_STUD = 0.105 * INCH
-"""How far a stud face stands off its wall's plane: a stud may be crooked by 1/4 in over 8 ft (grading of studs, from
-memory); of parabolas up to that either way, equally likely, this is the root mean square over the height."""
+_RACK = _LEAN / 2
+"""How far both side walls lean the same way besides, as a frame does that was racked: no width shows it."""
 _REACH_ALONG, _REACH_UP = 8 * INCH, 40 * INCH
-"""Along the wall the next stud has a crook of its own; up the wall the crook is smooth."""
+"""Along the wall the next stud has a crook of its own, the same one is the same all over its width; up the wall the
+crook is smooth."""
 _CORE, _CORE_RADIUS = 2 * INCH, 1.5 * INCH
 _CORE_USUAL = 3 * INCH
 _SLAB_SUNK, _SLAB_LOCAL, _SLAB_REACH, _SLAB_OUTSIDE = 2 * INCH, INCH / 4, 24 * INCH, INCH / 8
@@ -52,6 +55,24 @@ class Point:
     wall: Wall
     at: float
     z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Framed:
+    """stud : how far stud faces stand off their wall's plane, root mean square, m;  plane : lean and skew of the walls,
+    as a share of those of loose framing;  share : of pockets that are framed so
+    """
+
+    stud: float
+    plane: float
+    share: float
+
+
+# A stud may be crooked by 1/4 in over 8 ft (grading of studs, from memory): of parabolas up to that either way, equally
+# likely, the root mean square over the height is 0.105 in.
+_STUDS = ((0.02, 0.15), (0.04, 0.25), (0.07, 0.25), (0.105, 0.25), (0.18, 0.1))
+_PLANES = ((0.1, 0.15), (0.25, 0.25), (0.5, 0.3), (1.0, 0.25), (2.0, 0.05))
+FRAMED = tuple(Framed(stud * INCH, plane, p * q) for stud, p in _STUDS for plane, q in _PLANES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,18 +141,22 @@ class Unknowns:
         """A size of the room that is one number."""
         return self._at("size", what)
 
-    def prior(self) -> tuple[Array, Array]:
+    def prior(self, framed: Framed) -> tuple[Array, Array]:
         """Mean (p,) and covariance (p, p) of all unknowns that were asked for, before any measure."""
+        mean, (rest, stud, plane) = self.spreads()
+        return mean, rest + framed.stud**2 * stud + framed.plane**2 * plane
+
+    def spreads(self) -> tuple[Array, Array]:
+        """Mean (p,) and the parts (3, p, p) of the covariance beforehand: all but the framing; studs that stand off
+        their planes by 1 m, root mean square; lean and skew of loose framing.
+        """
         count = len(self._index)
-        mean, covariance = np.zeros(count), np.zeros((count, count))
-        faces: list[tuple[Point, int]] = []
+        mean, spread = np.zeros(count), np.zeros((3, count, count))
+        covariance = spread[0]
         for (kind, *rest), k in self._index.items():
             match kind:
-                case "face":
-                    (point,) = rest
-                    assert isinstance(point, Point)
-                    faces.append((point, k))
-                    mean[k] = self._nominal.width if point.wall is Wall.RIGHT else 0.0
+                case "face" if isinstance(rest[0], Point):
+                    mean[k] = self._nominal.width if rest[0].wall is Wall.RIGHT else 0.0
                 case "front":
                     mean[k] = self._nominal.depth
                 case "core":
@@ -145,26 +170,33 @@ class Unknowns:
                     mean[k], covariance[k, k] = _BUILD_UP, _U_BUILD_UP**2
                 case "size":
                     covariance[k, k] = _ANY_SIZE**2
-        self._spread_faces(faces, covariance)
+        self._spread_faces(spread)
         self._spread_front(covariance)
         self._spread_slab(mean, covariance)
-        return mean, covariance
+        return mean, spread
 
-    def _spread_faces(self, faces: list[tuple[Point, int]], covariance: Array) -> None:
+    def faces(self) -> list[tuple[Point, int]]:
+        """Every stud face that was asked for, with its index."""
+        found = ((name[-1], k) for name, k in self._index.items())
+        return [(point, k) for point, k in found if isinstance(point, Point)]
+
+    def _spread_faces(self, spread: Array) -> None:
         for wall in Wall:
-            mine = [(point, k) for point, k in faces if point.wall is wall]
+            mine = [(point, k) for point, k in self.faces() if point.wall is wall]
             if not mine:
                 continue
             at, z = np.array([p.at for p, _ in mine]), np.array([p.z for p, _ in mine])
-            index = np.array([k for _, k in mine])
-            apart, above = np.abs(at[:, None] - at), z[:, None] - z
-            own = _STUD**2 * np.exp(-apart / _REACH_ALONG - (above / _REACH_UP) ** 2 / 2)
-            own += _LEAN**2 * np.outer(z, z)
+            own = np.ix_(*[[k for _, k in mine]] * 2)
+            along, up = (at[:, None] - at) / _REACH_ALONG, (z[:, None] - z) / _REACH_UP
+            spread[1][own] = np.exp(-(along**2 + up**2) / 2)
+            spread[2][own] = _LEAN**2 * np.outer(z, z)
             if wall is not Wall.BACK:
-                own += _SKEW**2 * np.outer(at, at)
+                spread[2][own] += _SKEW**2 * np.outer(at, at)
             if wall is Wall.RIGHT:
-                own += _SIZE**2
-            covariance[np.ix_(index, index)] = own
+                spread[0][own] = _SIZE**2
+        sides = [(point.z, k) for point, k in self.faces() if point.wall is not Wall.BACK]
+        z = np.array([height for height, _ in sides])
+        spread[2][np.ix_(*[[k for _, k in sides]] * 2)] += _RACK**2 * np.outer(z, z)
 
     def _spread_front(self, covariance: Array) -> None:
         if ("front", 0) in self._index:

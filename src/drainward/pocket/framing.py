@@ -28,8 +28,9 @@ __all__ = ["framing_findings"]
 
 Array = NDArray[np.float64]
 
-_VAGUE = 0.25 * INCH
-"""Standard uncertainty beyond which nobody has measured a lean or a difference of diagonals, m."""
+_VAGUE = 0.125 * INCH
+"""Standard uncertainty beyond which a lean or a difference of diagonals was not measured, m: framing by itself would
+leave it within its limit by chance."""
 _LEAST_CORE = 4 * INCH
 """A smaller core is not made good by a pipe in its middle, m (common practice, no source)."""
 

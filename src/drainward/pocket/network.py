@@ -1,8 +1,7 @@
-"""Least-squares adjustment of a network of measures, as surveyors do it, and the search for a wrong one.
+"""Least-squares adjustment of a network of measures, as surveyors do it.
 
 Fit, least_squares   the unknowns that agree best with all measures, and how far each measure is off
-Suspect, snoop       the one measure that the others contradict most, and those that it cannot be told from
-critical_value       from which normalised residual on
+critical_value       from which normalised residual on a measure is wrong
 
 What is known beforehand of the unknowns counts like measures (weak where little is known), so that any subset of
 measures gives an answer. Notation: y = h(x) + error, error ~ N(0, diag(u2)), x ~ N(mean, covariance).
@@ -10,7 +9,6 @@ measures gives an answer. Notation: y = h(x) + error, error ~ N(0, diag(u2)), x 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import NormalDist
@@ -18,7 +16,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Fit", "Suspect", "critical_value", "least_squares", "snoop"]
+__all__ = ["Fit", "critical_value", "least_squares"]
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], tuple[Array, Array]]
@@ -36,7 +34,6 @@ class Fit:
     normalised : (n,) residuals over their own standard deviation, N(0, 1) where no measure is wrong
     redundancy : (n,) share of an error of a measure that shows in its residual, 0 (nothing checks it) to 1
     blunder, u_blunder : (n,) how wrong a measure is if it alone is wrong, and how surely the others tell
-    alike      : (n, n) correlation of the normalised residuals; 1 or -1 where two measures cannot be told apart
     misfit     : sum of squares of residuals and of what was known beforehand, chi-square with n degrees of freedom
     """
 
@@ -47,7 +44,6 @@ class Fit:
     redundancy: Array
     blunder: Array
     u_blunder: Array
-    alike: Array
     misfit: float
 
 
@@ -84,17 +80,8 @@ def least_squares(value: Array, u: Array, model: Model, mean: Array, covariance:
         redundancy=u**2 * own**2,
         blunder=weight / own**2,
         u_blunder=1 / own,
-        alike=inverse / np.outer(own, own),
         misfit=float(misclosure @ weight),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Suspect:
-    """index : of the measure most likely wrong;  rivals : of those that would explain the misfit nearly as well."""
-
-    index: int
-    rivals: tuple[int, ...]
 
 
 def critical_value(count: int, risk: float = 0.05) -> float:
@@ -103,22 +90,3 @@ def critical_value(count: int, risk: float = 0.05) -> float:
     Two-sided, each tested at risk/count (Bonferroni), as in data snooping (Baarda 1968, from memory).
     """
     return NormalDist().inv_cdf(1 - risk / (2 * max(count, 1)))
-
-
-def snoop(fit: Fit, risk: float = 0.05) -> Suspect | None:
-    """The measure that is wrong, if one is: data snooping. None where all normalised residuals are small.
-
-    A rival is significant itself, and the misfit that it leaves is not so much larger that the odds between the two
-    were better than 1 - risk to risk (likelihood ratio of one wrong measure of unknown size).
-    """
-    count = len(fit.normalised)
-    if not count:
-        return None
-    square = fit.normalised**2
-    limit = critical_value(count, risk)
-    worst = int(square.argmax())
-    if square[worst] <= limit**2:
-        return None
-    near = 2 * math.log((1 - risk) / risk)
-    rivals = np.flatnonzero((square > limit**2) & (square[worst] - square < near))
-    return Suspect(worst, tuple(int(k) for k in rivals if k != worst))

@@ -25,12 +25,14 @@ from drainward.pocket.heights import Heights, heights
 from drainward.pocket.limits import Limits, Outline, outline
 from drainward.pocket.shape import Pocket, Wall
 from drainward.pocket.simplex import OPTIMAL, least
-from drainward.quantity import format_length
+from drainward.quantity import INCH, format_length
 
 __all__ = ["Bind", "Change", "Placement", "Shim", "Surveyed", "at_words", "place", "surveyed"]
 
 Array = NDArray[np.float64]
 _LITTLE = 1e-9
+_ALIKE = INCH / 32
+"""Nobody planes more finely than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -347,7 +349,8 @@ def _planing(survey: Surveyed, pocket: Pocket, left: Array) -> tuple[Change, ...
 def _smallest(survey: Surveyed, pocket: Pocket, turn: float, binding: tuple[Bind, ...]) -> Change | None:
     """The least single change: of a stud, the core or the line; of a whole wall only where none of them will do.
 
-    A change helps only where it touches something that keeps the unit out.
+    A change helps only where it touches something that keeps the unit out. Of changes as small, that of the stud which
+    stands farthest out of its wall's plane, as the pocket is believed.
     """
     n = len(survey.used)
     m = n + SIDES + LINE_ROWS
@@ -368,8 +371,30 @@ def _smallest(survey: Surveyed, pocket: Pocket, turn: float, binding: tuple[Bind
             if (change := _alone(survey, turn, what, wall, stud, rows)) is not None
         ]
         if found:
-            return min(found, key=lambda change: change.most)
+            least_most = min(change.most for change in found)
+            alike = [change for change in found if change.most <= least_most + _ALIKE]
+            return max(alike, key=lambda change: (_out_of_plane(survey, pocket, change), -change.most))
     return None
+
+
+def _out_of_plane(survey: Surveyed, pocket: Pocket, change: Change) -> float:
+    """By how much what is to be changed stands into the pocket before the plane of its wall's other studs, m.
+
+    Of two opposite studs either would do; the one that stands out of line is the one to plane. 0 for all but a stud.
+    """
+    if change.what != "stud":
+        return 0.0
+    wall = survey.wall == change.wall
+    own = wall & (pocket.stud[survey.used] == change.stud)
+    rest = wall & ~own
+    at, z = survey.at, pocket.z[survey.used]
+    if len(np.unique(at[rest])) < 2:
+        return 0.0
+    basis = np.column_stack([np.ones(len(at)), at, z])
+    plane, *_ = np.linalg.lstsq(basis[rest], survey.off[rest], rcond=None)
+    beyond = survey.off[own] - basis[own] @ plane
+    inward = -1.0 if change.wall == Wall.RIGHT else 1.0
+    return inward * float(beyond.mean())
 
 
 def _alone(survey: Surveyed, turn: float, what: str, wall: int, stud: int, rows: NDArray[np.intp]) -> Change | None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 from pydantic import ValidationError
@@ -66,7 +65,7 @@ def unsure(pocket: Pocket, sizes: Mapping[Size, float]) -> Pocket:
     back; a drain that stands farther off is met as a core that stands nearer.
     """
     n = len(pocket)
-    covariance = pocket.covariance.copy()
+    covariance = np.zeros_like(pocket.covariance)
     for size, u in sizes.items():
         moves = np.zeros(len(pocket.mean))
         if size is Size.OUTSIDE_WIDTH:
@@ -76,7 +75,7 @@ def unsure(pocket: Pocket, sizes: Mapping[Size, float]) -> Pocket:
         elif size in _DRAIN:
             moves[n + (size is Size.DRAIN_Y)] = -1.0
         covariance += u**2 * np.outer(moves, moves)
-    return replace(pocket, covariance=covariance)
+    return pocket.less_sure(covariance)
 
 
 def receive_findings(unit: UnitModel, rows: Sequence[Received], risk: float = RISK) -> tuple[Finding, ...]:

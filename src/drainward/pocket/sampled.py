@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.finding import Certainty, Finding, Requirement, Source
+from drainward.floor.doubt import prudent
 from drainward.floor.judge import judged_on
 from drainward.job.model import Job, UnitModel
 from drainward.pocket.fit import FITS_FROM, best_of_many
@@ -44,6 +45,7 @@ ROOM = Requirement(
 )
 """No rule but geometry, so no job can set another."""
 
+_ROUNDING = 10 * FITS_FROM
 _SIXTEENTH = 0.0254 / 16
 _SEEN = 0.0254 / 32  # less is written as 0"
 _A_GO = 0.00635  # 1/4 in: as much as anybody planes or furs at one go
@@ -71,9 +73,14 @@ class Sampled:
     turn: Array
 
     @property
+    def fits(self) -> NDArray[np.bool_]:
+        """Whether the unit goes in, rounding apart."""
+        return np.asarray(self.room > _ROUNDING)
+
+    @property
     def goes_in(self) -> float:
-        """Chance that the unit goes in."""
-        return float((self.room >= FITS_FROM).mean())
+        """Chance that the unit goes in, as in its finding."""
+        return prudent(self.fits)
 
 
 def sampled(
@@ -150,9 +157,9 @@ def findings(
 def _told(row: Requirement, values: Array, advice: str, risk: float) -> Finding:
     """A value at a limit that the placement keeps by construction is met there, rounding apart."""
     if row.low is not None:
-        values = np.where(np.abs(values - row.low) < -10 * FITS_FROM, row.low, values)
+        values = np.where(np.abs(values - row.low) < -_ROUNDING, row.low, values)
     if row.high is not None:
-        values = np.where(np.abs(values - row.high) < -10 * FITS_FROM, row.high, values)
+        values = np.where(np.abs(values - row.high) < -_ROUNDING, row.high, values)
     return judged_on(row, values, advice, risk).finding
 
 

@@ -9,7 +9,7 @@ Survey, DrySet, SetOut   their answers
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -21,40 +21,27 @@ from drainward.floor.stage import unit_of
 from drainward.job.model import Job, Received, Room, UnitModel
 from drainward.pocket.adjust import Adjusted, Blunder, adjust
 from drainward.pocket.ask import place_words
+from drainward.pocket.backing import Backing, Conflict, backings, conflicts, with_backing, zone_findings
 from drainward.pocket.framing import framing_findings
 from drainward.pocket.limits import limits_of
 from drainward.pocket.mend import change_words
+from drainward.pocket.order import Before, before
 from drainward.pocket.place import Placement, place
-from drainward.pocket.receive import receive_findings, received_unit, unsure
+from drainward.pocket.receive import receive_findings, received_unit
 from drainward.pocket.sampled import ROOM, Sampled, findings, sampled
 from drainward.pocket.says import survey_says
-from drainward.pocket.screws import Line, Screw, Wood, schedule
+from drainward.pocket.screws import DIAMETERS, SPECIES, Line, Screw, Wood, schedule
 from drainward.pocket.setout import FramedWall, Layout, Run, framed_walls, practice, runs, set_out, setout_findings
 from drainward.pocket.shape import Wall
-from drainward.pocket.zones import (
-    Backing,
-    Before,
-    Conflict,
-    Fittings,
-    Zone,
-    backings,
-    before,
-    conflicts,
-    with_backing,
-    zone_findings,
-    zones,
-)
+from drainward.pocket.zones import Zone, zones
 from drainward.quantity import INCH, format_length
 from drainward.rules import RuleBook, load_rules
 from drainward.rules.room_check import Choice, room_findings, room_sizes, which_units
 
 __all__ = ["DrySet", "SetOut", "Survey", "dry_set_stage", "set_stage", "survey_stage"]
 
-SPRUCE = Wood(gravity=0.42)
-"""Framing of spruce, pine or fir on the flat: 1-1/2 in of wood behind the flange (common practice, no source)."""
 SHIM_AND_FLANGE = 0.25 * INCH
-SCREW = Screw("#10", 0.190 * INCH, 2.0 * INCH)
-"""Of the flanges: common practice, no source; the unit's own instructions come first."""
+"""Between a screw's head and the wood behind the flange (common practice, no source)."""
 _SAMPLES = 1000
 
 
@@ -245,25 +232,29 @@ def dry_set_stage(job: Job, room: str, *, samples: int = _SAMPLES, seed: int = 0
     return DrySet(room, verdict, told, unit, adjusted, placed, drawn)
 
 
-def set_stage(
-    job: Job, room: str, *, fittings: Fittings | None = None, wood: Wood = SPRUCE, screw: Screw = SCREW
-) -> SetOut:
+def set_stage(job: Job, room: str) -> SetOut:
     """Holes and screws of the flanges, the zones of what hangs on the walls and the wood behind them.
 
-    Raises as `survey_stage`; StageError where the flange is too narrow for a hole; ValueError where the screw finds too
-    little wood.
+    Raises as `survey_stage`; StageError where the flange is too narrow for a hole, the job's screws find too little
+    wood, or its fittings have no wall to hang on.
     """
     arrived = tuple(row for row in job.received if row.room == room)
-    unit, _ = received_unit(unit_of(job, room), arrived)
+    sheet = unit_of(job, room)
+    unit, _ = received_unit(sheet, arrived)
     book, shower = load_rules(job.rules), job.rules.shower
     walls = framed_walls(_measures(job, room))
     rule, flanges = practice(book, shower), runs(unit)
+    fittings = sheet.fittings.over(job.fittings)
+    framing = job.framing
+    wood = Wood(SPECIES[framing.species], framing.depth)
+    screw = Screw(framing.screw_size, DIAMETERS[framing.screw_size], framing.screw_length)
     try:
         layouts = tuple(set_out(walls[run.wall], run, rule) for run in flanges if run.wall in walls)
+        lines = schedule(layouts, screw, wood, SHIM_AND_FLANGE)
+        hung = zones(unit, book, shower, fittings)
     except ValueError as error:
         raise StageError(str(error)) from error
     bare = [run for run in flanges if run.wall not in walls]
-    hung = zones(unit, book, shower, fittings or Fittings())
     backed = backings(hung, walls, unit, wood, SHIM_AND_FLANGE)
     hurdles = conflicts(hung, with_backing(walls, backed), flanges, unit)
     told = (
@@ -271,18 +262,18 @@ def set_stage(
         *map(_no_studs, bare),
         *zone_findings(hung, backed, hurdles),
     )
-    lines = schedule(layouts, screw, wood, SHIM_AND_FLANGE)
     verdict = overall(f.verdict for f in told if f.decides)
-    return SetOut(room, verdict, told, unit, walls, layouts, lines, hung, backed, hurdles, before(backed, hung))
+    behind = [Wall[name.upper()] for name in fittings.open_behind or ()]
+    order = before(layouts, backed, hung, behind)
+    return SetOut(room, verdict, told, unit, walls, layouts, lines, hung, backed, hurdles, order)
 
 
 def _placed(
     job: Job, room: str, sheet: UnitModel, arrived: Iterable[Received], samples: int, seed: int
 ) -> tuple[UnitModel, Adjusted, Placement, Sampled]:
     unit, sizes = received_unit(sheet, arrived)
-    adjusted = adjust(unit, _measures(job, room), job.risk)
-    adjusted = replace(adjusted, pocket=unsure(adjusted.pocket, sizes))
     limits = limits_of(load_rules(job.rules), job.rules.shower)
+    adjusted = adjust(unit, _measures(job, room), job.risk, limits, sizes, samples, seed)
     return unit, adjusted, place(unit, adjusted.pocket, limits), sampled(unit, adjusted.pocket, limits, samples, seed)
 
 
@@ -334,7 +325,8 @@ def _asked_again(blunder: Blunder) -> str:
         f"{format_length(blunder.expected)}"
     )
     rivals = ", ".join(place_words(rival) for rival in blunder.rivals)
-    return says + (f"; it may as well be {rivals} that is wrong" if rivals else "")
+    stud = "" if blunder.stud is None else f"; or {blunder.stud} stands out of line"
+    return says + (f"; it may as well be {rivals} that is wrong" if rivals else "") + stud
 
 
 def _no_studs(run: Run) -> Finding:

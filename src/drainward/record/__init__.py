@@ -4,6 +4,7 @@ Event, EventKind                    what happened, once
 reading_event, water_test_event     a reading, a water test
 measure_event, received_event       a measure of a pocket, a size or the damage of a unit as it arrived
 withdrawal_event                    and any of them taken back
+plan_event                          the plan of a storey drawn
 reading_uuid, water_test_uuid,
 measure_uuid, received_uuid         the uuids of their events
 Store, RecordedJob                  one SQLite file with its photographs; a job read and tested from it
@@ -14,6 +15,7 @@ from drainward.record.event import (
     EventKind,
     measure_event,
     measure_uuid,
+    plan_event,
     reading_event,
     reading_uuid,
     received_event,
@@ -31,6 +33,7 @@ __all__ = [
     "Store",
     "measure_event",
     "measure_uuid",
+    "plan_event",
     "reading_event",
     "reading_uuid",
     "received_event",

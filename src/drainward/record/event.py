@@ -9,6 +9,7 @@ reading_uuid, water_test_uuid,
 measure_uuid, received_uuid       the uuids of those events
 withdrawal_event, withdrawn       one of them taken back: a new event that names the old one
 taken_in_event                    a table of the job folder was taken into this record
+plan_event                        the plan of a storey was drawn, and plan.csv written
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ __all__ = [
     "measure_event",
     "measure_of",
     "measure_uuid",
+    "plan_event",
     "reading_event",
     "reading_of",
     "reading_uuid",
@@ -63,6 +65,7 @@ class EventKind(StrEnum):
     MEASURE = "measure"
     RECEIVED = "received"
     WITHDRAWAL = "withdrawal"
+    PLAN = "plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,3 +267,8 @@ def taken_in_event(
         at=at,
         body={"name": name, what: count, "digest": digest},
     )
+
+
+def plan_event(own_id: str, floor: str, text: str, who: str, at: datetime) -> Event:
+    """The plan of a storey was drawn: the whole of plan.csv as it was written then. own_id : a UUID."""
+    return Event(uuid=own_id, kind=EventKind.PLAN, room="", at=at, who=who, body={"floor": floor, "text": text})

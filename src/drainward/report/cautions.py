@@ -2,6 +2,7 @@
 
 cautions         all of it, for one unit
 water_cautions   the part that belongs to the water test
+storage_lines    how to keep a unit that arrived until it is set
 before_cautions  of the steps before a unit is set: coring, grinding, planing, carrying, standing up, letting down
 CERTAINTIES      what the word behind each source means
 """
@@ -12,7 +13,7 @@ from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_mass
 from drainward.rules.scald import scald_words
 
-__all__ = ["CERTAINTIES", "before_cautions", "cautions", "water_cautions"]
+__all__ = ["CERTAINTIES", "before_cautions", "cautions", "storage_lines", "water_cautions"]
 
 CERTAINTIES = {
     "seen": "the text itself was read",
@@ -70,6 +71,20 @@ nobody stands where it could fall, and lamps, sprinklers and wires under the cei
 Hands: flange against stud and rim against slab cut and crush. Let it down on blocks, draw them out one at a time \
 with a hook or a strap, and keep fingers off edges, drain and core.
 """
+
+
+_STORAGE_LINES = """\
+Until it is set, stand the unit on blocks under its rim, level and out of wind, so that {drain} hangs free and the \
+floor keeps its fall; never on the drain, and nothing stacked in it.
+Keep its finish covered while people work in it or over it, and sweep grit out before anyone steps in.
+Put blocks and cover back each time it was moved, and look again for damage before the dry set.
+"""
+
+
+def storage_lines(unit: UnitModel) -> tuple[str, ...]:
+    """Sentences for whoever takes a unit in; common practice, no source, and its maker's instructions come first."""
+    drain = f"the drain's body, {format_length(unit.drain.body_depth)} below the floor,"
+    return tuple(_STORAGE_LINES.format(drain=drain).splitlines())
 
 
 def cautions(job: Job, unit: UnitModel) -> tuple[str, ...]:

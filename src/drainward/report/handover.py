@@ -1,5 +1,5 @@
 """The handover of one room as PDF: `handover_pdf`. Layout stands in handover.typ; words and numbers come from here,
-those of the water test from `handover_water`.
+those of the water test from `handover_water`. Of a floor that nobody read yet it says `NOT_YET`.
 
 Identical inputs give identical bytes: no clock, one font shipped beside this file.
 """
@@ -7,10 +7,11 @@ Identical inputs give identical bytes: no clock, one font shipped beside this fi
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from drainward.finding import Finding
+from drainward.finding import Finding, Verdict
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft, Mend
 from drainward.job.model import Job, Reading, ReadingKind, Room, UnitModel
@@ -22,6 +23,7 @@ from drainward.report.picture import Picture, floor_picture
 from drainward.report.picture_svg import picture_svg
 from drainward.report.press import print_pdf, printable
 from drainward.report.words import (
+    Headline,
     band,
     chance,
     found,
@@ -38,11 +40,13 @@ from drainward.report.words import (
 if TYPE_CHECKING:
     from drainward.report.handover_before import Before
 
-__all__ = ["handover_pdf"]
+__all__ = ["NOT_YET", "handover_pdf"]
 
 HERE = Path(__file__).parent
 TEXT_WIDTH, FLOOR_HEIGHT, MEND_HEIGHT, WATER_HEIGHT = 181.0, 118.0, 72.0, 68.0
 """Room for the drawings on letter paper, mm."""
+NOT_YET = "Not yet: nobody read this floor."
+"""The headline of a room whose unit is not set, or not read."""
 
 
 def handover_pdf(
@@ -61,8 +65,12 @@ def handover_pdf(
     the map shows the same numbers
     water : the room's water test, a page of its own;  photos : where the photographs of tests and damage are had
     before : the room before its unit was set, pages of their own
+    Where nobody read the floor yet, it says so and shows no map of it.
     """
     picture = floor_picture(draft, unit, tuple(readings))
+    if not readings:
+        # What a draft makes of no reading at all is what was thought beforehand: no finding of this floor.
+        draft = replace(draft, verdict=Verdict.NOT_PROVEN, findings=(), mend=None, next_reading=None)
     tests = None if water is None else [seen.test for seen in water.seen]
     shots = () if water is None else fetch_photos(water, photos, printable)
     measures, received = ((), ()) if before is None else (before.measures, before.received)
@@ -71,11 +79,11 @@ def handover_pdf(
         for k, row in enumerate(received, 1)
     )
     data = {
-        **_head(job, room, draft, unit),
+        **_head(job, room, draft, unit, bool(readings)),
         "digest": inputs_digest(
             job, room, unit, readings, tests, measures, received, None if before is None else before.plan
         ),
-        "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)),
+        "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)) if readings else "",
         "findings": _findings(draft.findings),
         "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),
         "readings": [_reading(job, draft, number, reading) for number, reading in enumerate(readings, 1)],
@@ -92,8 +100,8 @@ def handover_pdf(
     return print_pdf("handover.typ", data, files)
 
 
-def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]:
-    said = headline(draft)
+def _head(job: Job, room: Room, draft: Draft, unit: UnitModel, read: bool) -> dict[str, Any]:
+    said = headline(draft) if read else Headline(draft.verdict, NOT_YET, "")
     size = f"{format_length(unit.inside_width)} wide, {format_length(unit.inside_depth)} deep inside"
     drain = f"drain {place(unit.drain.x, unit.drain.y)}"
     rules = ", ".join(job.rules.use) or "none"
@@ -102,12 +110,17 @@ def _head(job: Job, room: Room, draft: Draft, unit: UnitModel) -> dict[str, Any]
         "room": room.room,
         "floor": room.floor,
         "unit": f"{unit.name} ({unit.id}): {size}; {unit.style}; {drain}",
-        "verdict": str(draft.verdict),
+        "verdict": str(said.verdict),
         "says": said.says,
         "todo": said.todo,
         "basis": f"Rule sets: {rules}. Falls are judged over {format_length(draft.base)}. A verdict is given at "
-        f"{1 - job.risk:.0%} probability, else it stays not proven. {draft.used} readings used, {len(draft.rejected)} "
-        f"not used; {draft.samples} floors drawn from what the readings leave open.",
+        f"{1 - job.risk:.0%} probability, else it stays not proven."
+        + (
+            f" {draft.used} readings used, {len(draft.rejected)} not used; {draft.samples} floors drawn from what the "
+            "readings leave open."
+            if read
+            else ""
+        ),
     }
 
 

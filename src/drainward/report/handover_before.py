@@ -26,7 +26,7 @@ from drainward.pocket.setout import Blocking
 from drainward.pocket.shape import Pocket
 from drainward.pocket.stage import DrySet, SetOut, Survey, dry_set_stage, set_stage, survey_stage
 from drainward.quantity import INCH, format_length, format_mass
-from drainward.report.cautions import before_cautions
+from drainward.report.cautions import before_cautions, storage_lines
 from drainward.report.handover_water import Photo
 from drainward.report.pocket_picture import placement_picture
 from drainward.report.pocket_svg import placement_svg
@@ -255,6 +255,7 @@ def _received(
         "rows": table,
         "files": ", ".join(dict.fromkeys(row.file for row in received if row.file)),
         "findings": rows(receive_findings(unit, received, job.risk)),
+        "storage": storage_lines(unit),
     }
 
 
@@ -348,7 +349,7 @@ def _set_out(out: SetOut, rows: Rows) -> dict[str, Any]:
             for line, layout in zip(out.screws, out.layouts, strict=True)
         ],
         "total": f"{sum(line.count for line in out.screws)} screws",
-        "before": [f"{one.what}: before {one.before}, for {one.why}." for one in out.before],
+        "before": [f"{sentence(one.what)[:-1]}: before {one.before}, since {one.why}." for one in out.before],
     }
 
 

@@ -173,7 +173,8 @@ def _blunder(blunder: Blunder) -> str:
     read, expected = format_length(blunder.measure.value), format_length(blunder.expected)
     rivals = " or ".join(place_words(rival) for rival in blunder.rivals)
     other = f"; it may as well be the other that is wrong: {rivals}" if rivals else ""
-    return f"{place_words(blunder.measure)}{line}: {read} was read, the others let expect {expected}{other}"
+    stud = "" if blunder.stud is None else f"; or {blunder.stud} stands out of line"
+    return f"{place_words(blunder.measure)}{line}: {read} was read, the others let expect {expected}{other}{stud}"
 
 
 def refused_lines(adjusted: Adjusted) -> tuple[str, ...]:
@@ -190,7 +191,7 @@ def zone_place(zone: Zone) -> str:
         return "the picked rules leave no place"
     corner = "left" if zone.wall is Wall.BACK else "back"
     across = f"{format_length(zone.start)} to {format_length(zone.end)} from the unit's {corner} corner"
-    return f"{across}, {format_length(zone.low)} to {format_length(zone.high)} up"
+    return f"{across}, {zone.up} up"
 
 
 def board_place(wall: Wall, piece: Blocking) -> str:

@@ -13,11 +13,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from drainward.pocket.backing import Conflict
 from drainward.pocket.limits import outline
 from drainward.pocket.setout import Blocking, FramedWall, Hole, Layout
 from drainward.pocket.shape import Wall
 from drainward.pocket.stage import SetOut
-from drainward.pocket.zones import Conflict, Zone
+from drainward.pocket.zones import Zone
 from drainward.quantity import format_length
 from drainward.report.ink import FONT, GREY, INK, WARN, WATER, circle, line, patterns, text
 from drainward.report.labels import Labels, around
@@ -183,13 +184,14 @@ def _words(elevation: Elevation, face: _Face, labels: Labels) -> Iterable[str]:
     for zone in elevation.zones:
         if zone.possible:
             x = face.x((zone.start + zone.end) / 2 + elevation.offset)
-            y = face.y((zone.low + zone.high) / 2)
+            # A height that was chosen is a line: its word stands over it, that of a range within.
+            y = face.y(zone.high) - 2.4 if zone.asked is not None else face.y((zone.low + zone.high) / 2)
             blocked = [c for c in elevation.conflicts if c.zone == zone]
             colour = WARN if blocked else "#004a75"
-            name = f"{zone.kind.removeprefix('grab ')} {format_length(zone.low)} to {format_length(zone.high)}"
+            name = f"{zone.kind.removeprefix('grab ')} {zone.up}"
             yield _at(labels, name, 2.2, colour, x, y, bold=bool(blocked))
             for conflict in blocked:
-                yield from _lines(labels, conflict.why, x, face.y(zone.high) - 1.6)
+                yield from _lines(labels, conflict.why, x, min(face.y(zone.high) - 1.6, y - 2.6))
     for zone in (z for z in elevation.zones if not z.possible):
         yield _at(labels, f"{zone.kind}: no height left by the rules", 2.2, WARN, middle, face.y(0.9), bold=True)
     for piece in _added(elevation):

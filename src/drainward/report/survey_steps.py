@@ -113,7 +113,9 @@ def _round(unit: UnitModel) -> Iterator[Step]:
     yield from (Step("pocket", what) for what in (What.RECESS_WIDTH, What.RECESS_DEPTH, What.RECESS_DEEP))
     for y in (_CORNER, deep - _CORNER):
         yield from (Step("pocket", What.SLAB, x=x, y=y) for x in (_CORNER, wide - _CORNER))
-    yield from (Step("pocket", What.SLAB, x=wide / 2, y=y) for y in (deep, deep + _BEFORE))
+    # Whether the opening is level shows from its left to its right, and a step before it.
+    yield from (Step("pocket", What.SLAB, x=x, y=deep + _END) for x in (_CORNER, wide - _CORNER))
+    yield Step("pocket", What.SLAB, x=wide / 2, y=deep + _BEFORE)
     yield from (Step("pocket", what) for what in (What.BUILD_UP, What.DOOR_WIDTH, What.CEILING))
     yield from (Step("pocket", What.SQUARE, wall, y=deep * 2 / 3) for wall in _SIDES)
     yield Step("pocket", What.BLOCKING, "back", x=_ON_CENTRE, x2=2 * _ON_CENTRE, z=33 * INCH)

@@ -10,6 +10,7 @@ from drainward.finding import Certainty
 from drainward.job.model import Drain, Flange, Floor, Measure, UnitModel, What
 from drainward.pocket.adjust import sift
 from drainward.pocket.equations import Network
+from drainward.pocket.faces import FRAMED
 from drainward.pocket.network import Fit, critical_value, least_squares
 from drainward.quantity import INCH
 from drainward.validation.check import Check
@@ -77,7 +78,7 @@ def _other_diagonal() -> float:
     first = _measure(What.DIAGONAL, 70.2, 1e-4, wall="left", z=0.0)
     # Its own reading is so unsure that it takes no part.
     other = _measure(What.DIAGONAL, 69.0, 100.0, wall="right", z=0.0)
-    fit = Network(_unit(), [*sides, first, other], []).fit()
+    fit = Network(_unit(), [*sides, first, other], []).fit(FRAMED[0])
     return float((other.value - fit.residual[-1]) / INCH)
 
 
@@ -90,7 +91,7 @@ def _residuals() -> tuple[float, float]:
     blank = [_measure(What.WIDTH, 60.0, 1 / 16, y=y, z=z) for y, z in places]
     blank += [_measure(What.DEPTH, 36.0, 1 / 32, x=x, z=z) for z in (2.0, 40.0, 78.0) for x in (2.0, 58.0)]
     network = Network(unit, blank, [])
-    mean, covariance = network.unknowns.prior()
+    mean, covariance = network.unknowns.prior(FRAMED[0])
     jacobian = network.model(mean)[1]
     u = np.array([measure.u for measure in blank])
     spread = np.linalg.cholesky(jacobian @ covariance @ jacobian.T + np.diag(u**2))

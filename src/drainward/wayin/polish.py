@@ -4,6 +4,7 @@ polish          a path and the clearance that it keeps everywhere
 kept_between    what is left on the straight way between two poses
 raise_pose      one pose moved across the path, by linear programming on the walls that it nearly touches
 contacts        which these are
+TOLD            the most that a path is asked to keep
 """
 
 from __future__ import annotations
@@ -15,9 +16,9 @@ from numpy.typing import NDArray
 
 from drainward.floor.abreast.lanes import kernel
 from drainward.pocket.simplex import least
-from drainward.wayin.clearance import Walls, clearance, gap, near_walls
+from drainward.wayin.clearance import CAP, Walls, clearance, gap, near_walls
 
-__all__ = ["contacts", "kept_between", "polish", "raise_pose"]
+__all__ = ["TOLD", "contacts", "kept_between", "polish", "raise_pose"]
 
 Array = NDArray[np.float64]
 
@@ -26,6 +27,9 @@ _STEP = 1e-7
 _GAIN = 1e-8  # a move that promises less ends the climb, m
 _STRETCH = 0.2  # what `sort_walls` leaves for a box to be longer, twice over, m
 _SPARE = 0.01  # poses are moved so much clearer than is asked, so that few are needed between them, m
+
+TOLD = CAP - _SPARE
+"""The most that a path is asked to keep, m."""
 
 
 @kernel
@@ -118,7 +122,10 @@ def raise_pose(walls: Walls, half_length: float, half_width: float, pose: Array,
         hoped = step[2] - free
         if hoped < _GAIN:
             break
-        tried = pose + step[0] * first + step[1] * second
+        # no farther than `enough` takes: a pose that runs ahead of its neighbours makes the way longer
+        part = min(1.0, (1.02 * (enough - free) + _GAIN) / hoped)
+        hoped *= part
+        tried = pose + part * step[0] * first + part * step[1] * second
         got = clearance(walls, half_length, half_width, tried[0], tried[1], tried[2]) - free
         if got > 0.1 * hoped and got > 0:
             pose[:] = tried
@@ -164,6 +171,8 @@ def polish(
     n = len(path)
     if n > most:
         return -math.inf, path, 0
+    enough = min(enough, TOLD)
+    ample = enough + _SPARE
     for k in range(n):
         at[k], after[k] = path[k], k + 1
         along = path[min(k + 1, n - 1)] - path[max(k - 1, 0)]
@@ -173,7 +182,7 @@ def polish(
         if (k == 0 and fixed[0]) or (k == n - 1 and fixed[1]):
             free[k] = clearance(walls, half_length, half_width, at[k, 0], at[k, 1], at[k, 2])
         else:
-            free[k] = raise_pose(walls, half_length, half_width, at[k], along, enough + _SPARE)
+            free[k] = raise_pose(walls, half_length, half_width, at[k], along, ample)
         if free[k] - tolerance <= worth:
             return -math.inf, path, 0
     last = n - 1
@@ -192,7 +201,9 @@ def polish(
         at[n] = (at[k] + at[m]) / 2
         free[n] = clearance(walls, half_length, half_width, at[n, 0], at[n, 1], at[n, 2])
         if free[n] < kept + tolerance:
-            free[n] = raise_pose(walls, half_length, half_width, at[n], along, enough + _SPARE)
+            # no clearer than its neighbours, or it would leave them as often as it is halved
+            aim = min(ample, max(min(free[k], free[m]), kept + tolerance))
+            free[n] = raise_pose(walls, half_length, half_width, at[n], along, aim)
             kept = min(kept, free[n] - tolerance)
         after[k], after[n] = n, m
         n += 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -32,6 +32,7 @@ class Carry:
     low, high : the clearance is at least and at most;  u : standard uncertainty of it, from the sizes of the plan
     poses : (k, 3) x, y, turn of the box's middle;  x, y : the tightest place;  touches : what it nearly touches there
     tilt : x, y, turn, length, width of the floor that the tilt-up sweeps; None where it is upright already
+    stood : (k, 3) poses of the middle of the unit standing, from there to its pocket; empty where it is upright already
     """
 
     how: str
@@ -46,6 +47,7 @@ class Carry:
     y: float
     touches: tuple[str, ...]
     tilt: tuple[float, float, float, float, float] | None
+    stood: Array = field(default_factory=lambda: np.empty((0, 3)))
 
     @property
     def open(self) -> bool | None:

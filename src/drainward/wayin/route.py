@@ -18,7 +18,7 @@ from scipy.optimize import linprog
 from drainward.quantity import INCH
 from drainward.wayin.cells import open_cells, path_to, press
 from drainward.wayin.clearance import CAP, Walls, gap, sort_walls
-from drainward.wayin.polish import contacts, polish
+from drainward.wayin.polish import TOLD, contacts, polish
 
 __all__ = ["Contact", "Progress", "Route", "find_route"]
 
@@ -31,6 +31,7 @@ WITHIN = 0.01 * INCH
 _MOST_CELLS = 1_500_000
 _MOST_POSES = 30_000
 _MOST_ROUNDS = 24
+_NO_ROUNDS = 9  # where no way is proved it matters less by how much
 _SPLITS = 200
 
 
@@ -50,8 +51,8 @@ class Contact:
 class Route:
     """low, high : no way is clearer than `high`, and `poses` (k, 3: x, y, turn) keep `low` all along, m.
 
-    Both end at clearance.CAP, beyond which nothing is told apart. tightest : the row of `poses` with the least gap;
-    negative clearances say how far the walls would have to give way.
+    Beyond polish.TOLD nothing is told apart: `low` ends there, and `high` may be anything over it. Negative ones say
+    how far the walls would have to give way. tightest : the row of `poses` with the least gap
     """
 
     low: float
@@ -95,10 +96,10 @@ def find_route(
     tell("laying out the plan", 0.0)
     cells = open_cells(walls, long, short, max(0.1, 0.22 * reach), _MOST_CELLS)
     low, high, best, tightest = -math.inf, math.inf, np.empty((0, 3)), 0
-    splits, opened = _SPLITS, math.inf
+    splits, opened, slack = _SPLITS, math.inf, CAP
     for turn in range(_MOST_ROUNDS):
         level = max(low + within, 0.0) if sign else low + within
-        guess = max(low, high - CAP)
+        guess = max(low, high - slack)
         high, between, near, far, done = press(cells, walls, long, short, ends[0], ends[1], level, guess, splits)
         if max(between, near, far) < 0:
             break
@@ -106,8 +107,11 @@ def find_route(
         kept, moved, tight = polish(walls, long, short, path, fixed, low, high, within / 2, _MOST_POSES)
         if kept > low:
             low, best, tightest = kept, moved, tight
-        if high - low <= within or (sign and low > 0) or (turn and not done):
+        if min(high, TOLD) - low <= within or (sign and low > 0) or (high <= 0 and turn >= _NO_ROUNDS):
             break
+        if not done:
+            # every cell of the way is fine for what is open: take it finer
+            slack /= 4
         opened = opened if math.isfinite(opened) else high - low
         share = math.log(opened / (high - low)) / math.log(opened / within)
         tell("proving the tightest place", min(0.99, max(0.0, share)))

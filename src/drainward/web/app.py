@@ -11,7 +11,7 @@ POST /rooms/R/readings     a reading in
 POST /rooms/R/withdrawals  a reading, a water test, a measure or a size taken back
 
 The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
-`drainward.web.survey_pages`.
+`drainward.web.survey_pages`, those of the storeys' plans in `drainward.web.storey_pages`.
 """
 
 from __future__ import annotations
@@ -49,14 +49,17 @@ from drainward.web.desk import (
     Compute,
     ComputeBefore,
     ComputeWater,
+    ComputeWay,
     before_engine,
     engine,
     water_engine,
+    way_engine,
 )
 from drainward.web.entry import read_entry
-from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
+from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
 from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
+from drainward.web.storey_pages import StoreyPages
 from drainward.web.survey_pages import SurveyPages
 from drainward.web.water_pages import WaterPages
 
@@ -73,17 +76,20 @@ def create_app(
     compute: Compute = engine,
     compute_water: ComputeWater = water_engine,
     compute_before: ComputeBefore = before_engine,
+    compute_way: ComputeWay = way_engine,
     names: Iterable[str] = (),
 ) -> Starlette:
     """The page of one job.
 
     store   : where readings are kept; None shows the folder's readings and takes none
-    compute, compute_water, compute_before : what computes a draft, a water test, the stages before a unit is set
+    compute, compute_water, compute_before, compute_way : what computes a draft, a water test, the stages before a unit
+              is set, and its way in
     names   : host names, beside this machine's own, under which the page may be reached
     Raises InputError when the folder cannot be used.
     """
-    pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before))
+    pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before, compute_way))
     water, survey = WaterPages(pages.site, pages.templates), SurveyPages(pages.site, pages.templates)
+    storeys = StoreyPages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -100,6 +106,7 @@ def create_app(
             Route("/rooms/{room:path}/handover.pdf", pages.handover),
             *water.routes(),
             *survey.routes(),
+            *storeys.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),
@@ -233,7 +240,7 @@ class _Pages:
         typed = (await read_form(request)).fields
         now = datetime.now(UTC).replace(microsecond=0)
         try:
-            reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), now)
+            reading = read_entry(typed, self.site.job, room.room, self.site.unit(room), taken_at(typed, now))
             await run_in_threadpool(self.site.save, reading, now)
         except InputError as error:
             if wants_json(request):

@@ -3,6 +3,7 @@
 Compute, ComputeWater      what computes a draft and a water test: `drainward.floor.draft_stage` and
                            `drainward.floor.film.water_stage`, or stand-ins of the same form in tests
 ComputeBefore, Before      what computes the stages before a unit is set, and their answers
+ComputeWay, Way            what looks for the way in, and what it found on which plan
 Desk                       asks for all of them, tells what is known and how far the rest is
 QUICK, FULL                posterior samples of a draft's first estimate and of its refined answer
 WATER_QUICK, WATER_FULL    floors that water is poured on, for the same two
@@ -10,6 +11,7 @@ WATER_QUICK, WATER_FULL    floors that water is poured on, for the same two
 
 from __future__ import annotations
 
+import hashlib
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
@@ -35,11 +37,14 @@ __all__ = [
     "Compute",
     "ComputeBefore",
     "ComputeWater",
+    "ComputeWay",
     "Desk",
     "Key",
+    "Way",
     "before_engine",
     "engine",
     "water_engine",
+    "way_engine",
 ]
 
 QUICK, FULL = 100, 1000
@@ -57,7 +62,15 @@ class Before:
     set_out: SetOut
 
 
-Answer = TypeVar("Answer", Draft, Water, Before, "WayIn")
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """The way in, and the plan of the storey as it was then."""
+
+    plan: Plan
+    answer: WayIn
+
+
+Answer = TypeVar("Answer", Draft, Water, Before, Way)
 
 
 class Compute(Protocol):
@@ -87,6 +100,12 @@ class ComputeBefore(Protocol):
     """A job that holds the room's measures and sizes received, to the stages before its unit is set."""
 
     def __call__(self, job: Job, room: str, *, progress: Progress | None) -> Before: ...
+
+
+class ComputeWay(Protocol):
+    """The form of `drainward.wayin.stage.way_in_stage`."""
+
+    def __call__(self, job: Job, room: str, plan: Plan, *, progress: Progress | None) -> WayIn: ...
 
 
 def engine(job: Job, room: str, readings: tuple[Reading, ...], *, samples: int, progress: Progress | None) -> Draft:
@@ -134,7 +153,7 @@ class Key:
     """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
 
     tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
-            received in place of both, and no samples; a way in has nothing but its room.
+            received in place of both, and no samples; a way in has the digest of its plan.
     """
 
     room: str
@@ -143,17 +162,21 @@ class Key:
     samples: int
 
 
-DRAFT, BEFORE, WATER, BOARD = range(4)
-"""Who goes first: whoever waits for a draft, for a survey, for water, the job's page."""
+DRAFT, BEFORE, WAY, WATER, BOARD = range(5)
+"""Who goes first: whoever waits for a draft, for a survey, for a way in, for water, the job's page."""
 
 
 @dataclass(slots=True, eq=False)
 class _Task(Generic[Answer]):
-    """An answer that was asked for. turn : of the most urgent who waits; share : None before it is begun."""
+    """An answer that was asked for.
+
+    turn : of the most urgent who waits;  share : how much is done, None before it is begun;  says : what is worked on
+    """
 
     turn: int
     future: Future[Answer] = field(default_factory=Future)
     share: float | None = None
+    says: str = ""
 
 
 class _Shelf(Generic[Answer]):
@@ -168,10 +191,10 @@ class _Shelf(Generic[Answer]):
 class Desk:
     """Computes each answer once and keeps the last ones.
 
-    Four threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
-    one for the person who waits for its water, one that fills the job's page. Each stands still while one before it
-    works. Methods may be called from any thread. kept, kept_water : how many drafts (and surveys) and waters are kept;
-    a water holds some megabytes of frames.
+    Five threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
+    one for the person who looks for its way in, one for the person who waits for its water, one that fills the job's
+    page. Each stands still while one before it works. Methods may be called from any thread.
+    kept, kept_water : how many drafts (and surveys, and ways) and waters are kept; a water holds megabytes of frames.
     """
 
     def __init__(
@@ -182,16 +205,17 @@ class Desk:
         kept: int = 96,
         kept_water: int = 24,
         compute_before: ComputeBefore = before_engine,
+        compute_way: ComputeWay = way_engine,
     ) -> None:
         self._job, self._compute, self._compute_water = job, compute, compute_water
-        self._compute_before = compute_before
+        self._compute_before, self._compute_way = compute_before, compute_way
         self._drafts: _Shelf[Draft] = _Shelf(kept)
         self._waters: _Shelf[Water] = _Shelf(kept_water)
         self._befores: _Shelf[Before] = _Shelf(kept)
-        self._ways: _Shelf[WayIn] = _Shelf(kept)
-        names = ("draft", "survey", "water", "board")
+        self._ways: _Shelf[Way] = _Shelf(kept)
+        names = ("draft", "survey", "way", "water", "board")
         self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in names)
-        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[WayIn]] = []
+        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[Way]] = []
         self._changed = threading.Condition()
         self._closed = False
 
@@ -257,20 +281,31 @@ class Desk:
 
         return self._ask(self._befores, _before_key(room, measures, received), BEFORE, compute)
 
-    def known_way(self, room: str) -> WayIn | None:
-        """The way in, when it was found already."""
-        return self._known(self._ways, Key(room, (), None, 0))
+    def known_way(self, room: str, plan: Plan) -> Way | None:
+        """The way in by this plan, when it was found already."""
+        return self._known(self._ways, _way_key(room, plan))
 
-    def ask_way(self, room: str, plan: Plan) -> Future[WayIn]:
-        """The way in by the plan of the room's storey, which stays the same while the page runs; in the turn of water.
+    def last_way(self, room: str) -> Way | None:
+        """The way in that was found last, by whatever plan."""
+        with self._changed:
+            return next((way for key, way in reversed(self._ways.done.items()) if key.room == room), None)
+
+    def way_at(self, room: str, plan: Plan) -> tuple[float, str] | None:
+        """How much of the search is done, 0 to 1, and what it looks at; None while it is not under way."""
+        with self._changed:
+            task = self._ways.tasks.get((_way_key(room, plan), WAY))
+            return None if task is None or task.share is None else (task.share, task.says)
+
+    def ask_way(self, room: str, plan: Plan) -> Future[Way]:
+        """The way in by the plan of the room's storey, for a person who waits, before all waters.
 
         The future raises what the engine raised.
         """
 
-        def compute(progress: Progress) -> WayIn:
-            return way_engine(self._job, room, plan, progress=progress)
+        def compute(progress: Progress) -> Way:
+            return Way(plan, self._compute_way(self._job, room, plan, progress=progress))
 
-        return self._ask(self._ways, Key(room, (), None, 0), WATER, compute)
+        return self._ask(self._ways, _way_key(room, plan), WAY, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""
@@ -319,10 +354,10 @@ class Desk:
             if self._closed:
                 raise CancelledError
 
-        def progress(_stage: str, share: float) -> None:
+        def progress(stage: str, share: float) -> None:
             with self._changed:
                 stand_still()
-                task.share = share
+                task.share, task.says = share, stage
 
         with self._changed:
             stand_still()
@@ -354,3 +389,7 @@ def _key(room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...] 
 
 def _before_key(room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Key:
     return Key(room, tuple(measure.id for measure in measures), tuple(size.id for size in received), 0)
+
+
+def _way_key(room: str, plan: Plan) -> Key:
+    return Key(room, (hashlib.sha256(repr(plan).encode()).hexdigest(),), None, 0)

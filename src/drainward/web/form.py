@@ -3,6 +3,7 @@
 asked_room    the room that an address names
 read_form     a form's text fields and, where the address takes one, its photograph
 refusal       what is wrong with a form, field by field, as JSON
+taken_at      when what a form says was taken
 wants_json    whether a script asks
 room_path     the address of a room's page
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from urllib.parse import quote
 
 from starlette.datastructures import UploadFile
@@ -21,8 +23,10 @@ from starlette.responses import JSONResponse
 from drainward.errors import InputError
 from drainward.job.model import Room
 
-__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "room_path", "wants_json"]
+__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "room_path", "taken_at", "wants_json"]
 
+OLDEST = 60 * 86_400
+"""Nothing is kept on a phone for longer, s: the page says when it was taken, not that the phone's clock was wrong."""
 _KINDS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
 
@@ -68,6 +72,12 @@ def refusal(error: InputError) -> JSONResponse:
     """422 with each field that could not be used."""
     fields = [{"field": p.field, "got": p.got, "expected": p.expected, "says": str(p)} for p in error.problems]
     return JSONResponse({"problems": fields}, 422)
+
+
+def taken_at(fields: Mapping[str, str], now: datetime) -> datetime:
+    """When it was taken: `age` seconds ago, where a phone without a network kept it so long; else now."""
+    age = fields.get("age", "")
+    return now - timedelta(seconds=int(age)) if age.isascii() and age.isdigit() and int(age) <= OLDEST else now
 
 
 def wants_json(request: Request) -> bool:

@@ -25,6 +25,9 @@ BODY_LIMIT = 16_384
 PHOTO_LIMIT = MOST + BODY_LIMIT
 """Most that a water test may hold: the largest photograph that is kept, and its form."""
 
+PLAN_LIMIT = 1_000_000
+"""Most that the plan of a storey may hold: some thousands of points, each with its cells."""
+
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -83,7 +86,9 @@ class Guard:
 
 
 def _limit(path: str) -> int:
-    """Only a room's water test and its unit as it arrived may bring a photograph."""
+    """Only a room's water test and its unit as it arrived may bring a photograph, only a plan so many points."""
+    if path == "/plan":
+        return PLAN_LIMIT
     return PHOTO_LIMIT if path.startswith("/rooms/") and path.endswith(("/water", "/survey")) else BODY_LIMIT
 
 

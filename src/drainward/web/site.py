@@ -24,6 +24,7 @@ from drainward.record.event import (
     measure_event,
     measure_of,
     measure_uuid,
+    plan_event,
     reading_event,
     reading_of,
     reading_uuid,
@@ -47,13 +48,16 @@ from drainward.web.desk import (
     Compute,
     ComputeBefore,
     ComputeWater,
+    ComputeWay,
     Desk,
     before_engine,
     engine,
     water_engine,
+    way_engine,
 )
 from drainward.web.entry import KINDS, fits
 from drainward.web.form import Photo
+from drainward.web.storeys import Drawing, Storeys
 from drainward.web.water_answer import water_answer
 
 if TYPE_CHECKING:
@@ -104,20 +108,21 @@ class Site:
         compute: Compute = engine,
         compute_water: ComputeWater = water_engine,
         compute_before: ComputeBefore = before_engine,
+        compute_way: ComputeWay = way_engine,
     ) -> None:
         self.folder, self.store = folder, store
-        self._plans: dict[str, Plan] | None = None
         if store is None:
             loaded = load(folder)
             self.job, self.problems = loaded.job, loaded.problems
         else:
             recorded = store.load_job(folder)
             self.job, self.problems = recorded.job, recorded.problems
+        self.storeys = Storeys(folder, self.job)
         self.rooms: dict[str, Room] = {room.room: room for room in self.job.rooms}
         self.outlook = _outlook(self.job)
         findings = () if isinstance(self.outlook, str) else self.outlook.findings
         self.warnings = tuple(card(finding) for finding in findings if finding.verdict is not Verdict.MEETS)
-        self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before)
+        self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before, compute_way=compute_way)
         self.board = Board(self.job, self.desk, self.readings)
 
     def unit(self, room: Room) -> UnitModel:
@@ -154,14 +159,19 @@ class Site:
         return before_stages(self.job.model_copy(update=measured), room.room, self.plan(room))
 
     def plan(self, room: Room) -> Plan | None:
-        """The plan of the room's storey, read once; None where none leads to its pocket."""
-        from drainward.wayin.plan import plan_of, read_plan
+        """The plan of the room's storey as it stands now; None where none leads to its pocket."""
+        return self.storeys.plan(room)
 
-        if self._plans is None:
-            drawn = self.folder / "plan.csv"
-            self._plans = read_plan(drawn)[0] if drawn.exists() else {}
-        plan = plan_of(self._plans, room.room, room.floor)
-        return plan if plan is not None and plan.goal(room.room) is not None else None
+    def save_plan(self, drawing: Drawing, now: datetime) -> None:
+        """Put a storey as it was drawn into plan.csv, and the drawing into the record; sent twice, it is drawn once.
+
+        Raises InputError where something of it is not understood, or the file was changed meanwhile.
+        """
+        store = self._writable()
+        if any(event.uuid == drawing.id for event in store.events(kind=EventKind.PLAN)):
+            return
+        text = self.storeys.write(drawing)
+        store.append([plan_event(drawing.id, drawing.floor, text, drawing.who, now)])
 
     def photo(self, name: str) -> tuple[bytes, str]:
         """The photograph of a water test or of a unit as it arrived, and its media type.

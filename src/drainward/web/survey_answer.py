@@ -50,6 +50,7 @@ class MeasureRow:
 
 def survey_answer(before: Before, measures: Sequence[Measure], received: Sequence[Received]) -> dict[str, Any]:
     """What the templates of a room's survey need of its answers."""
+    from drainward.report.cautions import storage_lines
     from drainward.report.pocket_picture import placement_picture
     from drainward.report.pocket_svg import placement_svg
     from drainward.report.pocket_words import (
@@ -77,6 +78,7 @@ def survey_answer(before: Before, measures: Sequence[Measure], received: Sequenc
         else "",
         "shims": shims(pocket, dry.placed),
         "places": place_lines(dry.placed),
+        "storage": storage_lines(survey.unit) if received else (),
         "walls": setout_svg(walls) if walls else "",
         "screws": [(line.use, line.count, line.screw.words) for line in out.screws],
         "boards": [board_place(wall.wall.wall, piece) for wall in walls for piece in wall.add],
@@ -98,7 +100,7 @@ def way_answer(way: WayIn, plan: Plan) -> dict[str, Any]:
 
     return {
         "headline": before_headline(way),
-        "picture": wayin_svg(way, plan),
+        "picture": wayin_svg(way, plan, turns=True),
         "steps": [step.says for step in way.steps],
         "carries": [(c.how, format_length(c.low), format_length(c.high)) for c in way.carries],
         "cards": [card(finding) for finding in way.findings],

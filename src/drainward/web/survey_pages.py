@@ -3,17 +3,19 @@
 /rooms/R/survey               does the pocket take the unit, what to do, where it stands, what is measured next
 /rooms/R/survey-answer.json   the same as fragments, as soon as it is computed
 /rooms/R/survey.json, dry-set.json, set.json   the stable JSON of the three stages
-/rooms/R/way-in-answer.json, way-in.json       how the unit gets in, where a plan leads to the room: fragment, and JSON
+/rooms/R/way-in-answer.json   how the unit gets in, where a plan leads to the room; 202 and how far it is, meanwhile
+/rooms/R/way-in.json          the same as stable JSON
 POST /rooms/R/survey          a measure of the pocket in, or a size or damage of the unit with its photograph
 """
 
 from __future__ import annotations
 
 import asyncio
+import concurrent.futures
 import uuid
 from collections.abc import Mapping
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -26,17 +28,15 @@ from drainward.errors import InputError
 from drainward.job.model import Measure, Received, Room, Size, What
 from drainward.report.survey_steps import survey_steps
 from drainward.web.desk import Before
-from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
+from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
 from drainward.web.site import Site
 from drainward.web.survey_answer import form_steps, measure_rows, survey_answer, way_answer
 from drainward.web.survey_entry import TAPE_U, read_survey_entry, tools
 
-if TYPE_CHECKING:
-    from drainward.wayin.plan import Plan
-    from drainward.wayin.result import WayIn
-
 __all__ = ["SurveyPages"]
 
+PATIENCE = 1.0
+"""How long an answer waits for a way in before it says how far the search is, s."""
 Evidence = tuple[tuple[Measure, ...], tuple[Received, ...]]
 
 
@@ -70,13 +70,16 @@ class SurveyPages:
         if before is None:
             self.site.desk.ask_before(room.room, *evidence)
         shows = await run_in_threadpool(self._shows, room, evidence, before)
-        plan, way = self.site.plan(room), self.site.desk.known_way(room.room)
+        plan = await run_in_threadpool(self.site.plan, room)
+        way = None if plan is None else self.site.desk.known_way(room.room, plan)
         if plan is not None and way is None:
             self.site.desk.ask_way(room.room, plan)
+        shown = way or (None if plan is None else self.site.desk.last_way(room.room))
         page = {
             **shows,
             "leads": plan is not None,
-            "way": None if plan is None or way is None else await run_in_threadpool(way_answer, way, plan),
+            "found": way is not None,
+            "way": None if shown is None else await run_in_threadpool(way_answer, shown.answer, shown.plan),
             "job": self.site.job,
             "unit": self.site.unit(room),
             "whats": [str(what) for what in What],
@@ -122,21 +125,24 @@ class SurveyPages:
     async def way_answer(self, request: Request) -> Response:
         """The way in as a fragment; empty where no plan leads to the room."""
         room = asked_room(self.site.rooms, request)
-        plan = self.site.plan(room)
+        plan = await run_in_threadpool(self.site.plan, room)
         if plan is None:
             return JSONResponse({"answer": ""})
-        way = await run_in_threadpool(way_answer, await self._way(room, plan), plan)
+        asked = self.site.desk.ask_way(room.room, plan)
+        await run_in_threadpool(concurrent.futures.wait, (asked,), PATIENCE)
+        if not asked.done():
+            share, says = self.site.desk.way_at(room.room, plan) or (0.0, "")
+            return JSONResponse({"share": share, "says": says}, 202)
+        way = await run_in_threadpool(way_answer, asked.result().answer, plan)
         return JSONResponse({"answer": self.templates.get_template("_way_in.html").render({"way": way})})
 
     async def way_in(self, request: Request) -> Response:
         room = asked_room(self.site.rooms, request)
-        plan = self.site.plan(room)
+        plan = await run_in_threadpool(self.site.plan, room)
         if plan is None:
             raise HTTPException(404, f"No plan of this job leads to room {room.room}; plan.csv holds them.")
-        return JSONResponse((await self._way(room, plan)).as_json())
-
-    async def _way(self, room: Room, plan: Plan) -> WayIn:
-        return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_way(room.room, plan)))
+        found = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_way(room.room, plan)))
+        return JSONResponse(found.answer.as_json())
 
     async def survey(self, request: Request) -> Response:
         return JSONResponse((await self._of(request)).survey.as_json())
@@ -153,7 +159,8 @@ class SurveyPages:
         now = datetime.now(UTC).replace(microsecond=0)
         try:
             # A phone that got no answer sends the same measure later: the first time of writing stands.
-            when = await run_in_threadpool(self.site.written_first, room, form.fields.get("id", "")) or now
+            when = await run_in_threadpool(self.site.written_first, room, form.fields.get("id", ""))
+            when = when or taken_at(form.fields, now)
             entry = read_survey_entry(form.fields, self.site.job, room, when, photo=form.photo is not None)
             await run_in_threadpool(self.site.save_measured, entry, form.photo, now)
         except InputError as error:

@@ -35,7 +35,7 @@ from drainward.report.cautions import water_cautions
 from drainward.report.water_play import play_json
 from drainward.report.words import sentence
 from drainward.web.desk import FULL, QUICK, WATER_FULL, WATER_QUICK
-from drainward.web.form import asked_room, read_form, refusal, room_path, wants_json
+from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
 from drainward.web.site import Site, WaterAnswer
 from drainward.web.water_entry import read_water_entry
 
@@ -144,7 +144,7 @@ class WaterPages:
         form = await read_form(request, photo="photo")
         now = datetime.now(UTC).replace(microsecond=0)
         try:
-            test = read_water_entry(form.fields, self.site.job, room, now)
+            test = read_water_entry(form.fields, self.site.job, room, taken_at(form.fields, now))
             await run_in_threadpool(self.site.save_test, test, form.photo, now)
         except InputError as error:
             if wants_json(request):

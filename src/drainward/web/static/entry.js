@@ -176,7 +176,8 @@ export class Entry extends Sheet {
   async save() {
     const sent = new URLSearchParams(new FormData(this.form));
     for (const name of this.two ? ["setup"] : ["x2", "y2", "sense"]) sent.delete(name);
-    const saved = await this.send(sent);
+    const value = `${this.fields.value.value} ${this.fields.unit.value}`, room = decodeURIComponent(new URL(this.form.action).pathname.split("/")[2]);
+    const saved = await this.send(sent, `${room}: ${KINDS[this.kind][0]}, ${value}`);
     if (!saved) return;
     kept.set("who", this.fields.who.value);
     kept.set(`unit ${UNITS[this.kind === "slope" ? "slope" : "length"][0]}`, this.fields.unit.value);
@@ -187,8 +188,8 @@ export class Entry extends Sheet {
     this.active = 1;
     this.offer = null;
     this.close();
-    toast(`Saved: ${saved.written}`);
-    this.onSaved();
+    toast(saved.kept ? `Kept on this phone: ${value}` : `Saved: ${saved.written}`);
+    if (!saved.kept) this.onSaved();
   }
 
   // The step that holds a fault is shown.

@@ -211,7 +211,7 @@ export class MeasureEntry extends Sheet {
     if (!step.sense.length) sent.delete("sense");
     if (this.damage) for (const name of ["u", "instrument"]) sent.delete(name);
     for (const name of PLACES) if (find(`[data-field="${name}"]`, form).hidden) sent.delete(name);
-    const saved = await this.send(sent);
+    const saved = await this.send(sent, `${decodeURIComponent(new URL(form.action).pathname.split("/")[2])}: ${step.title}, ${fields.value.value || "photograph"}`), value = fields.value.value;
     if (!saved) return;
     kept.set("who", fields.who.value);
     if (!this.damage) kept.set(`tool ${group(step)}`, fields.instrument.value || "tape");
@@ -219,9 +219,9 @@ export class MeasureEntry extends Sheet {
     this.#clear();
     this.#list();
     const next = this.#after(step);
-    this.told = `✓ Saved: ${step.title}, ${saved.written}`;
+    this.told = saved.kept ? `Kept on this phone: ${step.title}, ${value}` : `✓ Saved: ${step.title}, ${saved.written}`;
     if (next) { this.#put(next); form.scrollTop = 0; } else { this.close(); toast(this.told); }
-    this.onSaved();
+    this.onSaved(Boolean(saved.kept));
   }
 
   // What the server asks for, else the next of the round that is open; from its end on, those before it.

@@ -1,7 +1,9 @@
 // The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers, plays its water, or surveys its pocket.
 import { Entry } from "./entry.js";
 import { legend } from "./legend.js";
+import { outbox } from "./outbox.js";
 import { Plan } from "./plan.js";
+import { Storey } from "./storey.js";
 import { survey } from "./survey.js";
 import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 import { water } from "./water.js";
@@ -102,10 +104,13 @@ function room(main, data) {
     else plan.zoomAbout(...plan.middle, button.dataset.zoom === "in" ? 1.6 : 1 / 1.6);
   });
   answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
+  addEventListener("sent", () => ask());
   // Somebody else may have read on meanwhile.
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
 
-const main = find("main.room"), data = find("#data");
+const main = find("main.room"), sheet = find("main.storey"), data = find("#data");
+outbox();
 if (find("#tally")) board();
 if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));
+if (sheet && data) new Storey(sheet, JSON.parse(data.textContent));

@@ -170,7 +170,8 @@ export class PourEntry extends Sheet {
     sent.delete("photo");
     if (this.photo) sent.set("photo", this.photo, "photo.jpg");
     if (this.fields.how.value === "over the floor") for (const name of ["x", "y"]) sent.delete(name);
-    if (!await this.send(sent)) return;
+    const saved = await this.send(sent, `${decodeURIComponent(new URL(this.form.action).pathname.split("/")[2])}: water test`);
+    if (!saved) return;
     kept.set("who", this.fields.who.value);
     this.fields.id.value = newId();
     for (const name of ["over", "drained", "puddles", "hottest", "flow", "note", "photo", "x", "y"]) this.fields[name].value = "";
@@ -178,8 +179,8 @@ export class PourEntry extends Sheet {
     find("#preview").hidden = true;
     this.#keep();
     this.close();
-    toast("Saved.");
-    this.onSaved();
+    toast(saved.kept ? "Kept on this phone." : "Saved.");
+    if (!saved.kept) this.onSaved();
   }
 
   // The step that holds a fault is shown, with what is folded in it.

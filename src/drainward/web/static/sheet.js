@@ -1,5 +1,6 @@
 // A form as a sheet over the page: opened at a step, closed, sent. Each fault stands at its field; nothing typed is lost.
-import { all, find, getJson, toast } from "./tools.js";
+import { post } from "./outbox.js";
+import { all, find, toast } from "./tools.js";
 
 export class Sheet {
   constructor(form) {
@@ -35,13 +36,14 @@ export class Sheet {
     return Boolean(box);
   }
 
-  // The answer, or null where it was refused; the same id is sent again next time.
-  async send(body) {
+  // The answer, `kept` where it waits on this phone until there is a network; null where it was refused.
+  // label : what it is, for whoever looks at what waits
+  async send(body, label) {
     const button = find(".save", this.form), words = button.textContent;
     for (const box of all(".fault", this.form)) box.textContent = "";
     button.disabled = true;
     button.textContent = "Saving…";
-    const answer = await getJson(this.form.action, { method: "POST", body });
+    const answer = await post(this.form.action, body, label);
     button.disabled = false;
     button.textContent = words;
     if (answer.ok) return answer.body;

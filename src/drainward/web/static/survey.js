@@ -1,14 +1,15 @@
 // A room before its unit is set: joins the entry of measures with what they say of the pocket.
 import { MeasureEntry } from "./measure.js";
 import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
+import { way } from "./way.js";
 
 export function survey(main, data) {
   const path = main.dataset.survey, verdict = find("#verdict"), answers = find("#answer"), form = find("#entry");
   let asked = 0;
-  const entry = form && new MeasureEntry(form, data.steps, () => {
+  const entry = form && new MeasureEntry(form, data.steps, (waits) => {
     const state = find(".state", verdict);
-    if (state) state.textContent = "Saved. Placing the unit anew…";
-    ask();
+    if (state) state.textContent = waits ? "What was measured last is not sent yet: this is without it." : "Saved. Placing the unit anew…";
+    if (!waits) ask();
   });
 
   // The answer to what was measured last; one that a newer measure has overtaken is dropped.
@@ -42,18 +43,10 @@ export function survey(main, data) {
     }
   }
 
-  // The plan stays as it is: the way in is found once.
-  async function way(box) {
-    const { ok, body } = await getJson(`${path}/way-in-answer.json`);
-    if (ok) box.innerHTML = body.answer;
-    else box.replaceChildren(make("h2", {}, "The way in"), make("p", {}, body.error ?? "It could not be computed."));
-    box.dataset.found = ok ? "yes" : "failed";
-  }
-
-  const lane = find("#way");
-  if (lane && lane.dataset.found !== "yes") way(lane);
+  way(find("#way"), path);
   if (main.dataset.refined !== "yes") ask();
   answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
+  addEventListener("sent", ask);
   // Somebody else may have measured on meanwhile.
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask(); });
   for (const node of all("#picture, .wide")) node.tabIndex = 0;

@@ -90,6 +90,7 @@ export function water(main, data) {
     else plan.zoomAbout(...plan.middle, button.dataset.zoom === "in" ? 1.6 : 1 / 1.6);
   });
   answers.addEventListener("submit", (event) => withdraw(event, () => { scrollTo(0, 0); ask(); }));
+  addEventListener("sent", () => ask());
   // Somebody else may have read or poured meanwhile.
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
