@@ -122,7 +122,7 @@ def _places(void: Void, what: str, chance: Array, much: Array, risk: float) -> l
         j, i = np.unravel_index(np.where(own, much, -np.inf).argmax(), own.shape)
         if area >= _SMALL:
             found.append(
-                OffLimit(what, float(void.x[i]), float(void.y[j]), area, float(much[j, i]), float(chance[j, i]))
+                OffLimit(what, float(void.x[i]), float(void.y[j]), area, float(much[j, i]), float(chance[j, i]), own)
             )
     return found
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from drainward.bed.batches import Batches
 from drainward.bed.bead import Bead
 from drainward.bed.mix import Mix
@@ -29,7 +32,7 @@ class SpotAsked:
     finding: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class OffLimit:
     """A place where the bed would be too thin (slab to grind) or too thick (fill first).
 
@@ -43,6 +46,7 @@ class OffLimit:
     area: float
     much: float
     chance: float
+    mask: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,6 +1,7 @@
 """Where to pour and how high to comb: ridges that collapse to the wanted thickness.
 
 Notch              a square-notched comb; NOTCHES, USUAL
+BAND               the step of thickness between zones
 Zone               an area combed in one way
 zones              a void cut into zones; their volumes add up to it
 pour_words         the zones as a mason follows them
@@ -19,11 +20,11 @@ from numpy.typing import NDArray
 from drainward.bed.void import Void
 from drainward.quantity import INCH, format_length
 
-__all__ = ["NOTCHES", "USUAL", "Notch", "Squeeze", "Zone", "pour_words", "squeeze", "zones"]
+__all__ = ["BAND", "NOTCHES", "USUAL", "Notch", "Squeeze", "Zone", "pour_words", "squeeze", "zones"]
 
 Array = NDArray[np.float64]
 
-_BAND = INCH / 4
+BAND = INCH / 4
 """Zones differ by so much in thickness or more: a mason combs no finer."""
 _LEAST = 48 * INCH**2
 """No zone is smaller than this: two hands by one."""
@@ -100,7 +101,7 @@ def zones(void: Void) -> tuple[Zone, ...]:
     free = ~void.boxed
     share = np.where(free, np.maximum(void.mean, 0.0) * area, 0.0)
     scale = (void.volume - void.in_box) / max(share.sum(), 1e-12)
-    level = np.floor(np.maximum(void.mean, 0.0) / _BAND + 1e-9).astype(int)
+    level = np.floor(np.maximum(void.mean, 0.0) / BAND + 1e-9).astype(int)
     side = np.where(gx < unit.drain.x, 0, 1)
     for one in (0, 1):
         _join(level, area, free & (side == one))
