@@ -6,7 +6,16 @@ import math
 
 import pytest
 
-from drainward.wayin.lift import Coupling, Lift, duration_hours, lifting_index, people_needed, weight_limit
+from drainward.wayin.lift import (
+    Coupling,
+    Lift,
+    duration_hours,
+    lifting_index,
+    lifting_words,
+    liftings,
+    people_needed,
+    weight_limit,
+)
 
 
 def test_the_best_lift_is_the_load_constant() -> None:
@@ -37,3 +46,12 @@ def test_work_counts_by_the_rest_after_it() -> None:
 def test_a_negative_size_is_refused() -> None:
     with pytest.raises(ValueError, match="not negative"):
         weight_limit(Lift(-0.1, 0.4, 0.4))
+
+
+def test_one_end_takes_fewer_people_than_the_whole_and_standing_it_up_more_than_raising_it() -> None:
+    raised, stood, carried = liftings(66.0, lying=True)
+    assert (raised.mass, stood.mass, carried.mass) == (33, 33, 66)
+    assert raised.limit > stood.limit
+    assert [one.people for one in (raised, stood, carried)] == [4, 4, 6]
+    assert liftings(66.0, lying=False) == (raised, carried)
+    assert lifting_words((raised, carried)) == "4 people raise one end onto pipes; 6 people carry it clear of the floor"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from drainward.finding import Finding, Verdict
-from drainward.wayin.result import Carry, Change, Step, WayIn
+from drainward.wayin.result import Carry, Change, Lifting, Step, WayIn
 
 
 def way_in(room: str = "1", open_by: float = 0.02) -> WayIn:
@@ -31,4 +31,5 @@ def way_in(room: str = "1", open_by: float = 0.02) -> WayIn:
         mass=75.0,
         people=4,
         cautions=("Lift on one word.",),
+        liftings=(Lifting("carry it clear of the floor", 75.0, 20.0, 4),),
     )  # fmt: skip

@@ -42,7 +42,9 @@ from drainward.report.pocket_words import (
     shims,
     zone_place,
 )
+from drainward.wayin.lift import lifting_words
 from drainward.wayin.result import Carry, WayIn
+from drainward.wayin.steps import at_least
 
 __all__ = ["one_room"]
 
@@ -99,13 +101,12 @@ def _set_out(out: Console, answer: SetOut) -> None:
 
 def _way_in(out: Console, way: WayIn) -> None:
     steps = [item(f"{number}. {step.says}") for number, step in enumerate(way.steps, 1)]
-    changes = [item(f"{c.what}, carried {c.how}: {format_length(c.clearance)} are left") for c in way.changes]
-    people = "no number of people lifts it within the limit" if way.people is None else f"{way.people} people share it"
-    lift = [item(f"{format_mass(way.mass)}: {people}."), *(item(words, "dim") for words in way.cautions)]
+    changes = [item(f"{c.what}, carried {c.how}: at least {at_least(c.clearance)} is left") for c in way.changes]
+    lift = [item(f"{format_mass(way.mass)}: {lifting_words(way.liftings)}."), *(item(w, "dim") for w in way.cautions)]
     _print(
         out,
         _findings(way.findings, lambda finding: False),
-        [Text("\nWays to carry it", "bold"), _carries(way.carries)],
+        [Text("\nWays to carry it", "bold"), _carries(way.carries), *(item(f"Not {why}.") for why in way.ruled_out)],
         [Text(f"\n{'The way' if way.carries[0].open else 'The way that lacks least'}", "bold"), *steps]
         if steps
         else [],

@@ -21,7 +21,7 @@ NAME = "Willow Bank care home (made up)"
 _START = date(2026, 3, 2)
 _FLOORS = ("1", "2", "3")
 _CREWS = (
-    Crew(id="A", name="Floor 1 crew", people=3),
+    Crew(id="A", name="Floor 1 crew", people=4),
     Crew(id="B", name="Floor 2 crew", people=3),
     Crew(id="C", name="Floor 3 crew", people=2),
 )

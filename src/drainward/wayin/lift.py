@@ -1,5 +1,7 @@
-"""How many people carry a unit: the revised lifting equation of NIOSH 94-110, metric, and what it does not cover.
+"""How many people lift a unit: the revised lifting equation of NIOSH 94-110, metric, and what it does not cover.
 
+liftings            the lifts on a way in, and how many people share each; lifting_words: in words
+CAUTIONS            what the equation does not cover
 Lift, Coupling      one lift: where the hands are, how far and how often
 Limit               the multipliers and the recommended weight limit
 weight_limit        RWL = LC HM VM DM AM FM CM
@@ -11,17 +13,32 @@ duration_hours      the class of duration from work and rest
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["CAUTIONS", "Coupling", "Lift", "Limit", "duration_hours", "lifting_index", "people_needed", "weight_limit"]
+from drainward.wayin.result import Lifting
+
+__all__ = [
+    "CAUTIONS",
+    "Coupling",
+    "Lift",
+    "Limit",
+    "duration_hours",
+    "lifting_index",
+    "lifting_words",
+    "liftings",
+    "people_needed",
+    "weight_limit",
+]
 
 LOAD = 23.0
 """Load constant, kg (94-110, p. 7)."""
 
 CAUTIONS = (
-    "It counts two hands, a firm dry floor and room to stand; a wet floor, stairs or one hand need more people.",
-    "It is written for one person; a load that is shared shifts, so lift on one word and let one person lead.",
+    "The lifting equation is for one person, two hands, a firm dry floor, room to stand; no carrying (94-110, 1.2).",
+    "A load that a team shares is beyond that equation: its index compares lifts, it does not clear one.",
+    "A shared load shifts: lift on one word, one person leads, and whoever is beside the heavier end gets help.",
     "A lifting index above 1 raises the risk for some, above 3 for nearly everybody (94-110, 1.4).",
 )
 
@@ -61,6 +78,14 @@ class Lift:
     hours: float = 1.0
     coupling: Coupling = Coupling.FAIR
     origin_height: float | None = None
+
+
+RAISE = Lift(out=0.40, height=0.05, travel=0.25)
+"""One end raised until a pipe goes under it, the hands under the lower edge; common practice, no source."""
+TILT = Lift(out=0.40, height=0.05, travel=1.20)
+"""A unit stood up: one edge stays on the floor, the hands go up to the chest; common practice, no source."""
+CLEAR = Lift(out=0.40, height=0.40, travel=0.40)
+"""Clear of the floor, the hands from the knee to the hip; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +134,29 @@ def people_needed(mass: float, limit: Limit, index: float = 1.0) -> int | None:
     if limit.mass <= 0:
         return None
     return max(1, math.ceil(mass / (index * limit.mass) - 1e-9))
+
+
+def liftings(mass: float, lying: bool) -> tuple[Lifting, ...]:
+    """What of a unit has to be lifted: one end, where it was `lying` also to stand it up, else all of it.
+
+    mass : of the unit, kg. The end that stays on the floor carries half of it, as of anything that is as heavy at
+    either end; while it is stood up the share of the hands only shrinks.
+    """
+    found = [("raise one end onto pipes", mass / 2, RAISE)]
+    if lying:
+        found.append(("stand it up, one edge on the floor", mass / 2, TILT))
+    found.append(("carry it clear of the floor", mass, CLEAR))
+    limits = [weight_limit(lift) for _, _, lift in found]
+    return tuple(
+        Lifting(what, share, limit.mass, people_needed(share, limit))
+        for (what, share, _), limit in zip(found, limits, strict=True)
+    )
+
+
+def lifting_words(lifts: Sequence[Lifting]) -> str:
+    """How many people each of them takes, in one sentence without its stop."""
+    counts = ("no number of" if one.people is None else str(one.people) for one in lifts)
+    return "; ".join(f"{count} people {one.what}" for count, one in zip(counts, lifts, strict=True))
 
 
 def duration_hours(work: float, rest: float) -> float:

@@ -84,6 +84,10 @@ class Door:
     def width(self) -> float:
         return math.dist(self.first, self.second)
 
+    @property
+    def label(self) -> str:
+        return f"door {self.name}".strip()
+
 
 @dataclass(frozen=True, slots=True)
 class Ceiling:
@@ -277,7 +281,7 @@ def barriers(plan: Plan, height: float) -> tuple[Array, tuple[str, ...]]:
         for near, far, ends in _solid(*_to_corners(a, b, wall.thickness / 2, ends_at), label, plan.doors):
             _faces(near, far, wall.thickness / 2, (label, *ends), add)
     for door in plan.doors:
-        label = f"door {door.name}".strip()
+        label = door.label
         if door.leaf:
             dx, dy = door.second[0] - door.first[0], door.second[1] - door.first[1]
             turn = 1.0 if door.leaf == "left" else -1.0
@@ -307,7 +311,7 @@ def _solid(a: Point, b: Point, label: str, doors: Iterable[Door]) -> list[tuple[
     for door in doors:
         if _on(door.first, a, b) and _on(door.second, a, b):
             low, high = sorted((_share(door.first, a, b)[0], _share(door.second, a, b)[0]))
-            cuts.append((low, high, f"door {door.name}".strip()))
+            cuts.append((low, high, door.label))
     at, before = 0.0, label
     stretches = []
     for low, high, name in [*sorted(cuts), (1.0, 1.0, label)]:
