@@ -63,4 +63,3 @@ def room(slab: float = -1.25, spot: Callable[[float, float], float] | None = Non
 @cache
 def good_room() -> Job:
     return job(room())
-

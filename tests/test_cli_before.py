@@ -77,6 +77,7 @@ def _in_order(out: str, *parts: str) -> None:
         ("survey", "survey", "wrong", 2),
         ("dry-set", "dry set", "good", 0),
         ("dry set", "dry set", "core", 1),
+        ("bed", "bed", "good", 2),
         ("set", "set", "good", 0),
         ("way-in", "way in", "good", 0),
         ("way in", "way in", "core", 1),
@@ -131,6 +132,12 @@ def test_a_unit_that_does_not_go_in_says_what_to_plane(folder: Path, capsys: pyt
     _in_order(out, "Fails: ", "Mend as the pocket is believed", "Widen the core by ", "Shims between flange and stud")
 
 
+def test_the_bed_prints_the_mix_its_batches_and_where_they_go(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(folder), "--room", "good", "--stage", "bed"]) == 2
+    out = capsys.readouterr().out
+    _in_order(out, "Not proven:", "Mix", "Bead under the threshold", "Take care", "silica")
+
+
 def test_the_set_out_prints_holes_zones_and_the_order(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(folder), "--room", "good", "--stage", "set"]) == 0
     out = capsys.readouterr().out
@@ -147,7 +154,15 @@ def test_nothing_measured_is_open_and_says_what_to_measure(folder: Path, capsys:
 def test_the_way_in_prints_the_ways_the_steps_and_the_lift(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(folder), "--room", "good", "--stage", "way-in"]) == 0
     out = capsys.readouterr().out
-    _in_order(out, "Meets:", "Ways to carry it", "The way", "1. through door D1", "The lift", "4 people carry it clear of the floor")
+    _in_order(
+        out,
+        "Meets:",
+        "Ways to carry it",
+        "The way",
+        "1. through door D1",
+        "The lift",
+        "4 people carry it clear of the floor",
+    )
     assert main(["check", str(folder), "--room", "core", "--stage", "way-in"]) == 1
     out = capsys.readouterr().out
     _in_order(out, "Fails:", "The way that lacks least", "What would open a way", "take the leaf off door D1")

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from drainward.bed.batches import batches
-from drainward.bed.bead import bead
+from drainward.bed.bead import Bead, bead
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
 from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import mix
@@ -21,7 +21,7 @@ from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
 from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
-from drainward.job.model import Job, What
+from drainward.job.model import Job, UnitModel, What
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
@@ -65,9 +65,7 @@ def bed_stage(
     placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
     """
     tell = progress or (lambda what, share: None)
-    unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
-    if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
+    unit = _bedded(job, room)
     tell("adjusting the survey", 0.1)
     measures = [measure for measure in job.survey if measure.room == room]
     adjusted = adjust(unit, measures, job.risk)
@@ -78,8 +76,7 @@ def bed_stage(
     spots = spots_of(unit, measures, where, _left_out(adjusted))
     missing = _NO_HEIGHT if not np.isfinite(placed.heights.drain) else _NO_SPOT if spots.outside.all() else ""
     if missing:
-        told = (_not_known(missing),)
-        return BedPlan(room, Verdict.NOT_PROVEN, told, None, (), (), None, None, laid, None, None, ())
+        return _without(room, missing, laid)
     tell("drawing slabs", 0.4)
     box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
     with algebra_threads().limit(limits=1, user_api="blas"):
@@ -92,7 +89,6 @@ def bed_stage(
         mixed = mix(under.volume, under.u, mortar, level)
         mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
     findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
-    floor = (unit.inside_width, unit.inside_depth)
     asked = next_spot(under, findings)
     return BedPlan(
         room=room,
@@ -104,10 +100,26 @@ def bed_stage(
         mix=mixed,
         batches=mixes,
         bead=laid,
-        squeeze=squeeze(max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, floor),
+        squeeze=squeeze(
+            max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, (unit.inside_width, unit.inside_depth)
+        ),
         asked=asked,
         assumed=_assumed(under, adjusted, temperature is None, mortar),
     )
+
+
+def _without(room: str, missing: str, laid: Bead) -> BedPlan:
+    """What is left where the void is not known."""
+    told = (_not_known(missing),)
+    return BedPlan(room, Verdict.NOT_PROVEN, told, None, (), (), None, None, laid, None, None, ())
+
+
+def _bedded(job: Job, room: str) -> UnitModel:
+    """The unit as it arrived."""
+    unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
+    if unit.style != "bedded":
+        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
+    return unit
 
 
 def _left_out(adjusted: Adjusted) -> tuple[str, ...]:
