@@ -82,8 +82,7 @@ def bed_stage(
     with algebra_threads().limit(limits=1, user_api="blas"):
         under = void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
     tell("mixing", 0.8)
-    off = off_limits(under, mortar, job.risk)
-    combed = zones(under)
+    off, combed = off_limits(under, mortar, job.risk), zones(under)
     mixed = mixes = None
     if under.volume > 0 and known_enough(under, mortar) >= 1 - job.risk:
         mixed = mix(under.volume, under.u, mortar, level)
