@@ -71,7 +71,7 @@ def bed_stage(
     adjusted = adjust(unit, measures, job.risk)
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
     mortar = mortar or Mortar()
-    laid = bead(unit.inside_width, adhesive or Adhesive())
+    mortar, laid = mortar or Mortar(), bead(unit.inside_width, adhesive or Adhesive())
     where = np.array([*placed.shift, placed.turn])
     spots = spots_of(unit, measures, where, _left_out(adjusted))
     missing = _NO_HEIGHT if not np.isfinite(placed.heights.drain) else _NO_SPOT if spots.outside.all() else ""
