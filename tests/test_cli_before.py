@@ -77,6 +77,7 @@ def _in_order(out: str, *parts: str) -> None:
         ("survey", "survey", "wrong", 2),
         ("dry-set", "dry set", "good", 0),
         ("dry set", "dry set", "core", 1),
+        ("bed", "bed", "good", 2),
         ("set", "set", "good", 0),
         ("way-in", "way in", "good", 0),
         ("way in", "way in", "core", 1),
@@ -129,6 +130,12 @@ def test_a_unit_that_does_not_go_in_says_what_to_plane(folder: Path, capsys: pyt
     assert main(["check", str(folder), "--room", "core", "--stage", "dry-set"]) == 1
     out = capsys.readouterr().out
     _in_order(out, "Fails: ", "Mend as the pocket is believed", "Widen the core by ", "Shims between flange and stud")
+
+
+def test_the_bed_prints_the_mix_its_batches_and_where_they_go(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(folder), "--room", "good", "--stage", "bed"]) == 2
+    out = capsys.readouterr().out
+    _in_order(out, "Not proven:", "Mix", "Bead under the threshold", "Take care", "silica")
 
 
 def test_the_set_out_prints_holes_zones_and_the_order(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -94,8 +94,9 @@ def test_every_measure_stands_with_what_all_say_of_it(told: str, taken: Before) 
 
 
 def test_every_finding_of_every_stage_is_told(told: str, taken: Before) -> None:
-    assert taken.survey is not None and taken.dry_set is not None and taken.set_out is not None
-    for stage in (taken.survey, taken.dry_set, taken.set_out):
+    stages = (taken.survey, taken.dry_set, taken.bed, taken.set_out)
+    for stage in stages:
+        assert stage is not None
         for finding in stage.findings:
             assert finding.what in told
 
@@ -273,7 +274,7 @@ def test_it_never_approves(told: str) -> None:
 
 
 def test_the_object_holds_the_stages_that_have_an_answer(taken: Before) -> None:
-    assert list(taken.as_json()) == ["survey", "dry set", "set"]
+    assert list(taken.as_json()) == ["survey", "dry set", "bed", "set"]
     assert known(surveys.job((), (DAMAGE,))).as_json() == {}
 
 
@@ -298,7 +299,7 @@ def test_the_command_adds_the_pages_and_keeps_its_verdict(folder: Path, capsys: 
     assert main(["handover", str(folder), "--room", "1", "--json"]) == 1
     told = json.loads(capsys.readouterr().out)
     assert told["verdict"] == "fails"
-    assert list(told["before"]) == ["survey", "dry set", "set"]
+    assert list(told["before"]) == ["survey", "dry set", "bed", "set"]
     assert told["before"]["survey"]["says"] == "The pocket takes the unit."
     assert "What was measured of the pocket" in text_of(Path("handover-1.pdf").read_bytes())
     assert main(["handover", str(folder), "--room", "1"]) == 1

@@ -94,10 +94,12 @@ def compute_water(
 
 def compute_before(job: Job, room: str, *, progress: Callable[[str, float], None] | None) -> Before:
     """The stages before a unit is set over few drawn pockets: quick, and still what the engine finds."""
+    from drainward.bed.stage import bed_stage
     from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
 
     survey = survey_stage(job, room, samples=50)
-    return Before(survey, dry_set_stage(job, room, samples=50), set_stage(job, room))
+    bed = bed_stage(job, room, samples=50)
+    return Before(survey, dry_set_stage(job, room, samples=50), set_stage(job, room), bed, "")
 
 
 @contextlib.contextmanager

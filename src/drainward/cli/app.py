@@ -30,7 +30,8 @@ class Stage(StrEnum):
     """The stages that `check` answers, in the order of the work.
 
     `job`: what the picked rules and units allow; `survey`: does the room take its unit; `way in`: how it gets there;
-    `dry set`: where it stands; `set`: its holes and what hangs on its walls; `draft`: the floor of a unit just set;
+    `dry set`: where it stands; `bed`: the mortar under it; `set`: its holes and what hangs on its walls;
+    `draft`: the floor of a unit just set;
     `cure`: its bed has cured; `water test`
     """
 
@@ -38,6 +39,7 @@ class Stage(StrEnum):
     SURVEY = "survey"
     WAY_IN = "way in"
     DRY_SET = "dry set"
+    BED = "bed"
     SET = "set"
     DRAFT = "draft"
     CURE = "cure"

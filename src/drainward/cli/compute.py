@@ -29,11 +29,12 @@ from drainward.rules.outlook import JobOutlook
 from drainward.rules.window import job_warnings
 
 if TYPE_CHECKING:
+    from drainward.bed.result import BedPlan
     from drainward.pocket.stage import DrySet, SetOut, Survey
     from drainward.wayin.plan import Plan
     from drainward.wayin.result import WayIn
 
-    Before = Survey | WayIn | DrySet | SetOut
+    Before = Survey | WayIn | DrySet | BedPlan | SetOut
 
 __all__ = [
     "BEFORE",
@@ -52,7 +53,8 @@ __all__ = [
 
 WAY_IN = "way in"
 NOT_READ, NOT_MEASURED = "not read yet", "not measured yet"
-BEFORE = ("survey", WAY_IN, "dry set", "set")
+BED = "bed"
+BEFORE = ("survey", WAY_IN, "dry set", BED, "set")
 
 Progress = Callable[[str, float], None]
 
@@ -161,6 +163,10 @@ def _before(job: Job, room: Room, stage: str, progress: Progress | None, plans: 
             storey = f'floor "{room.floor}"' if room.floor else "its storey"
             raise StageError(f"no plan of {storey}: draw its walls, doors, a start and the goal in plan.csv")
         return way_in_stage(job, room.room, plan, progress=progress)
+    if stage == BED:
+        from drainward.bed.stage import bed_stage
+
+        return bed_stage(job, room.room, progress=progress)
     from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
 
     if stage == "survey":

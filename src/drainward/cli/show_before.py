@@ -10,6 +10,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from drainward.bed.result import BedPlan
 from drainward.cli.compute import Answer
 from drainward.cli.show import (
     advice,
@@ -28,6 +29,7 @@ from drainward.pocket.adjust import Adjusted
 from drainward.pocket.setout import Layout
 from drainward.pocket.stage import DrySet, SetOut, Survey
 from drainward.quantity import format_length, format_mass
+from drainward.report.bed_words import BATCH_HEAD, batch_rows, bed_cautions, mix_lines, pour_lines
 from drainward.report.cautions import storage_lines
 from drainward.report.pocket_words import (
     before_headline,
@@ -77,6 +79,22 @@ def _dry_set(out: Console, dry: DrySet) -> None:
     _print(out, [Text("\nWhere it stands", "bold"), *lines] if lines else [], _wrong(dry.adjusted), [_used(dry)])
 
 
+def _bed(out: Console, plan: BedPlan) -> None:
+    batches = table(*BATCH_HEAD)
+    for row in batch_rows(plan):
+        batches.add_row(*map(Text, row))
+    pour = [item(f"{number}. {words}") for number, words in enumerate(pour_lines(plan), 1)]
+    _print(
+        out,
+        _findings(plan.findings, lambda finding: False),
+        [Text("\nMix", "bold"), *map(item, mix_lines(plan))],
+        [batches] if plan.batches is not None else [],
+        [Text("\nWhere it goes, in this order", "bold"), *pour] if pour else [],
+        [Text("\nTaken for granted", "bold"), *map(item, plan.assumed)] if plan.assumed else [],
+        [Text("\nTake care", "bold"), *(item(words, "dim") for words in bed_cautions())],
+    )
+
+
 def _set_out(out: Console, answer: SetOut) -> None:
     _print(out, _findings(answer.findings, _on_wall), _holes(answer), _blocking(answer), _zones(answer), _order(answer))
 
@@ -100,6 +118,7 @@ def _way_in(out: Console, way: WayIn) -> None:
 _SECTIONS: dict[type, Callable[[Console, Any], None]] = {
     Survey: _survey,
     DrySet: _dry_set,
+    BedPlan: _bed,
     SetOut: _set_out,
     WayIn: _way_in,
 }

@@ -1,4 +1,4 @@
-"""Heights of a unit in its pocket: threshold, floor, bed and pipe: `Heights`, `heights`."""
+"""Heights of a unit in its pocket: threshold, floor, bed and pipe: `Heights`, `heights`; `in_unit` turns places."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from drainward.job.model import UnitModel
 from drainward.pocket.limits import Limits
 from drainward.pocket.shape import Pocket
 
-__all__ = ["Heights", "drain_under_threshold", "heights", "lift"]
+__all__ = ["Heights", "drain_under_threshold", "heights", "in_unit", "lift"]
 
 Array = NDArray[np.float64]
 
@@ -77,7 +77,7 @@ def heights(unit: UnitModel, pocket: Pocket, place: Array, limits: Limits) -> He
     below = drain_under_threshold(unit)
     asked = unit.threshold_height
     spot = np.flatnonzero(_under_floor(unit, pocket, place, limits)) if np.isfinite(below) else np.zeros(0, np.intp)
-    x, y = _own(pocket.slab_x[spot], pocket.slab_y[spot], place)
+    x, y = in_unit(pocket.slab_x[spot], pocket.slab_y[spot], place)
     # A base is level underneath; a bedded panel follows its floor.
     shape = moulded(unit, x, y) if unit.style == "bedded" else np.zeros(len(spot))
     over = asked - below + shape - unit.floor.thickness - pocket.slab[spot]
@@ -107,14 +107,14 @@ def heights(unit: UnitModel, pocket: Pocket, place: Array, limits: Limits) -> He
     )
 
 
-def _own(x: Array, y: Array, place: Array) -> tuple[Array, Array]:
+def in_unit(x: Array, y: Array, place: Array) -> tuple[Array, Array]:
     """Places of the pocket in the unit's own frame."""
     c, s = np.cos(place[2]), np.sin(place[2])
     return c * x + s * y - place[0], -s * x + c * y - place[1]
 
 
 def _under_floor(unit: UnitModel, pocket: Pocket, place: Array, limits: Limits) -> NDArray[np.bool_]:
-    x, y = _own(pocket.slab_x, pocket.slab_y, place)
+    x, y = in_unit(pocket.slab_x, pocket.slab_y, place)
     inside = (x >= 0) & (x <= unit.inside_width) & (y >= 0) & (y <= unit.inside_depth)
     cx, cy = pocket.core if np.isfinite(pocket.core).all() else (np.nan, np.nan)
     dx, dy = np.abs(pocket.slab_x - cx), np.abs(pocket.slab_y - cy)

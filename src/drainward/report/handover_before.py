@@ -13,6 +13,8 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from drainward.bed.result import BedPlan
+from drainward.bed.stage import bed_stage
 from drainward.errors import InputError, StageError
 from drainward.finding import Finding, Verdict
 from drainward.floor.stage import unit_of
@@ -26,6 +28,8 @@ from drainward.pocket.setout import Blocking
 from drainward.pocket.shape import Pocket
 from drainward.pocket.stage import DrySet, SetOut, Survey, dry_set_stage, set_stage, survey_stage
 from drainward.quantity import INCH, format_length, format_mass
+from drainward.report.bed_svg import bed_svg
+from drainward.report.bed_words import BATCH_HEAD, batch_rows, bed_cautions, mix_lines, pour_lines
 from drainward.report.cautions import before_cautions, storage_lines
 from drainward.report.handover_water import Photo
 from drainward.report.pocket_picture import placement_picture
@@ -72,6 +76,7 @@ class Before:
     plan: Plan | None
     survey: Survey | None
     dry_set: DrySet | None
+    bed: BedPlan | None
     set_out: SetOut | None
     way_in: WayIn | None
     refused: tuple[tuple[str, str], ...]
@@ -89,7 +94,7 @@ class Before:
 
     def as_json(self) -> dict[str, Any]:
         """The objects of the stages that have an answer, by stage."""
-        stages = (self.survey, self.way_in, self.dry_set, self.set_out)
+        stages = (self.survey, self.way_in, self.dry_set, self.bed, self.set_out)
         return {stage.stage: stage.as_json() for stage in stages if stage is not None}
 
 
@@ -123,6 +128,7 @@ def before_stages(job: Job, room: str, plan: Plan | None = None) -> Before | Non
         led,
         survey=asked("survey", lambda: survey_stage(job, room), measures),
         dry_set=asked("dry set", lambda: dry_set_stage(job, room), measures),
+        bed=asked("bed", lambda: bed_stage(job, room), measures and unit_of(job, room).style == "bedded"),
         set_out=asked("set", lambda: set_stage(job, room), measures),
         way_in=asked("way in", lambda: way_in_stage(job, room, led), led) if led is not None else None,
         refused=tuple(refused),
@@ -145,6 +151,7 @@ def before_pages(
         "received": _received(job, unit, before.received, photos, rows) if before.received else None,
         "way": None if way is None or before.plan is None else _way_in(way, before.plan, rows),
         "dry": None if dry is None else _dry_set(dry, rows),
+        "bed": None if before.bed is None else _bed(before.bed, width, rows),
         "set": None if out is None else _set_out(out, rows),
         "cautions": before_cautions(unit),
     }
@@ -327,6 +334,20 @@ def _way_in(way: WayIn, plan: Plan, rows: Rows) -> dict[str, Any]:
         "lift": f"The unit weighs {format_mass(way.mass)}: {lifting_words(way.liftings)}.",
         "ruled_out": [f"Not {why}." for why in way.ruled_out],
         "cautions": list(way.cautions),
+    }
+
+
+def _bed(plan: BedPlan, width: float, rows: Rows) -> dict[str, Any]:
+    return {
+        **_said(before_headline(plan)),
+        "picture": bed_svg(plan, width),
+        "mix": mix_lines(plan),
+        "head": BATCH_HEAD,
+        "batches": batch_rows(plan),
+        "pour": pour_lines(plan),
+        "assumed": plan.assumed,
+        "cautions": bed_cautions(),
+        "findings": rows(plan.findings),
     }
 
 

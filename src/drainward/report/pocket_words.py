@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from drainward.bed.result import BedPlan
 from drainward.finding import Verdict
 from drainward.job.model import Measure
 from drainward.pocket.adjust import Adjusted, Blunder
@@ -49,7 +50,7 @@ __all__ = [
 
 _SIXTEENTH = INCH / 16
 
-Before = Survey | DrySet | SetOut | WayIn
+Before = Survey | DrySet | BedPlan | SetOut | WayIn
 
 
 def before_headline(answer: Before) -> Headline:
@@ -58,7 +59,7 @@ def before_headline(answer: Before) -> Headline:
     A survey begins with whether the pocket takes the unit; never more than the findings say.
     """
     said = of_findings(answer.verdict, answer.findings)
-    if isinstance(answer, WayIn):
+    if isinstance(answer, WayIn | BedPlan):
         return said
     todo = _add_first(answer) if isinstance(answer, SetOut) else _first(answer)
     return replace(said, todo=todo or said.todo)

@@ -18,7 +18,8 @@ Written by `python -m drainward.validation > docs/validation.md`; do not edit by
 
 Each row holds a value of ours against one that is not. `drainward validate` computes them all and prints what came
 out; a test runs every row and shows that it can fail. The last column says how the expected value reached us:
-*seen* in the source, *secondary* in another's retelling, *computed* from a stated formula, or from *memory*.
+*seen* in the source, *secondary* in another's retelling, *computed* from a stated formula, from *memory*, or *common
+practice*, which has no source.
 A row that needs a library of the development extras is skipped, with that reason, where it is not installed.
 """
 

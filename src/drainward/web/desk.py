@@ -19,11 +19,13 @@ from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 
+from drainward.errors import StageError
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.model import Job, Measure, Reading, Received, WaterTest
 
 if TYPE_CHECKING:
+    from drainward.bed.result import BedPlan
     from drainward.pocket.stage import DrySet, SetOut, Survey
     from drainward.wayin.plan import Plan
     from drainward.wayin.result import WayIn
@@ -60,6 +62,9 @@ class Before:
     survey: Survey
     dry_set: DrySet
     set_out: SetOut
+    bed: BedPlan | None
+    no_bed: str
+    """Why there is no bed."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,13 +137,19 @@ def water_engine(
 
 def before_engine(job: Job, room: str, *, progress: Progress | None) -> Before:
     """The stages of `drainward.pocket.stage`, imported on first use like the floor's."""
+    from drainward.bed.stage import bed_stage
     from drainward.pocket.stage import dry_set_stage, set_stage, survey_stage
 
     survey = survey_stage(job, room)
     if progress is not None:
         progress("survey", 0.6)
     dry_set = dry_set_stage(job, room)
-    return Before(survey, dry_set, set_stage(job, room))
+    bed, no_bed = None, ""
+    try:
+        bed = bed_stage(job, room)
+    except StageError as refusal:
+        no_bed = str(refusal)
+    return Before(survey, dry_set, set_stage(job, room), bed, no_bed)
 
 
 def way_engine(job: Job, room: str, plan: Plan, *, progress: Progress | None) -> WayIn:

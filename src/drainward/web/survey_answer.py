@@ -50,6 +50,8 @@ class MeasureRow:
 
 def survey_answer(before: Before, measures: Sequence[Measure], received: Sequence[Received]) -> dict[str, Any]:
     """What the templates of a room's survey need of its answers."""
+    from drainward.report.bed_svg import bed_svg
+    from drainward.report.bed_words import BATCH_HEAD, batch_rows, bed_cautions, mix_lines, pour_lines
     from drainward.report.cautions import storage_lines
     from drainward.report.pocket_picture import placement_picture
     from drainward.report.pocket_svg import placement_svg
@@ -86,6 +88,20 @@ def survey_answer(before: Before, measures: Sequence[Measure], received: Sequenc
         "zones": [(zone.name, zone_place(zone)) for zone in out.zones],
         "conflicts": [(conflict.why, conflict.do) for conflict in out.conflicts],
         "first": [(row.what, row.before, row.why) for row in out.before],
+        "no_bed": before.no_bed,
+        "bed": None
+        if before.bed is None
+        else {
+            "headline": before_headline(before.bed),
+            "picture": bed_svg(before.bed, 120.0),
+            "mix": mix_lines(before.bed),
+            "head": BATCH_HEAD,
+            "batches": batch_rows(before.bed),
+            "pour": pour_lines(before.bed),
+            "assumed": before.bed.assumed,
+            "cautions": bed_cautions(),
+            "cards": [card(finding) for finding in before.bed.findings],
+        },
         "units": [(c.unit.name, c.verdict, c.fits, c.rules, [f.what for f in c.against]) for c in survey.units],
         "cards": [card(finding) for finding in survey.findings],
         "set_cards": [card(finding) for finding in out.findings],

@@ -2,7 +2,7 @@
 
 /rooms/R/survey               does the pocket take the unit, what to do, where it stands, what is measured next
 /rooms/R/survey-answer.json   the same as fragments, as soon as it is computed
-/rooms/R/survey.json, dry-set.json, set.json   the stable JSON of the three stages
+/rooms/R/survey.json, dry-set.json, bed.json, set.json   the stable JSON of these stages
 /rooms/R/way-in-answer.json   how the unit gets in, where a plan leads to the room; 202 and how far it is, meanwhile
 /rooms/R/way-in.json          the same as stable JSON
 POST /rooms/R/survey          a measure of the pocket in, or a size or damage of the unit with its photograph
@@ -55,6 +55,7 @@ class SurveyPages:
             Route("/rooms/{room:path}/way-in.json", self.way_in),
             Route("/rooms/{room:path}/survey.json", self.survey),
             Route("/rooms/{room:path}/dry-set.json", self.dry_set),
+            Route("/rooms/{room:path}/bed.json", self.bed),
             Route("/rooms/{room:path}/set.json", self.set_out),
         ]
 
@@ -149,6 +150,12 @@ class SurveyPages:
 
     async def dry_set(self, request: Request) -> Response:
         return JSONResponse((await self._of(request)).dry_set.as_json())
+
+    async def bed(self, request: Request) -> Response:
+        before = await self._of(request)
+        if before.bed is None:
+            raise HTTPException(404, before.no_bed)
+        return JSONResponse(before.bed.as_json())
 
     async def set_out(self, request: Request) -> Response:
         return JSONResponse((await self._of(request)).set_out.as_json())

@@ -1,0 +1,1 @@
+"""What holds the unit: its floor on the bed, fasteners, braces and the cure."""
