@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from drainward.hold.contact import lifted
 from drainward.hold.greens import movements
 from drainward.hold.plate import Panel, Plate, at, bent, disc, isotropic, plate, surface_strain
 
@@ -61,3 +62,24 @@ def test_bad_sizes_are_refused(floor: Plate) -> None:
         isotropic(0.0, 0.3, 0.01)
     with pytest.raises(ValueError, match="has no place"):
         movements(floor, 0.4)
+
+
+def test_a_panel_that_nothing_lifts_lies_as_if_bonded() -> None:
+    found = plate(UNIT, 2.0, 1.0, 0.25)
+    w, steps = lifted(found, lambda x, y: np.full(np.shape(x), 50.0), found.even)
+    assert steps <= 1
+    assert at(found, np.array([0.3]), np.array([0.8])) @ w == pytest.approx(1 / 50, rel=1e-6)
+
+
+@pytest.mark.parametrize("across", [0.1, 0.2, 0.3])
+def test_a_panel_that_can_lift_moves_more_over_a_void_and_settles(across: float) -> None:
+    def under(x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        return np.where(np.hypot(x - 0.4, y - 0.3) < across / 2, 0.0, 4e9)
+
+    panel = isotropic(6.9e9, 0.3, 0.0095)
+    free = plate(panel, 0.8, 0.6, 0.04)
+    bonded = plate(panel, 0.8, 0.6, 0.04, under)
+    load = 1334.0 * disc(free, 0.4, 0.3, 0.0381)
+    middle = at(free, np.array([0.4]), np.array([0.3]))
+    w, _ = lifted(free, under, load)
+    assert 1.2 < (middle @ w)[0] / (middle @ bent(bonded, load))[0] < 2.5
