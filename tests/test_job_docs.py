@@ -20,11 +20,14 @@ from drainward.job import (
     Instrument,
     Job,
     Loaded,
+    Materials,
     NamedHeight,
+    Panel,
     Pattern,
     ReadingKind,
     Room,
     RuleChoice,
+    Site,
     Size,
     UnitModel,
     Water,
@@ -76,7 +79,10 @@ def test_the_examples_load(loaded: Loaded) -> None:
 
 @pytest.mark.parametrize(
     "model",
-    [Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room],
+    [
+        *(Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Panel, Flange),
+        *(NamedHeight, Room, Materials, Site, *(type(part) for _, part in Materials())),
+    ],
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:
     assert {name for name in model.model_fields if name not in CODE} - {"surveyed"} == set()

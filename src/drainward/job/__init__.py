@@ -16,6 +16,7 @@ from __future__ import annotations
 from drainward.job.append import append_measure_csv, append_reading_csv, append_received_csv, append_water_csv
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.folder import Loaded, load
+from drainward.job.materials import Materials, Mortar, Site
 from drainward.job.model import (
     Crew,
     Drain,
@@ -25,6 +26,7 @@ from drainward.job.model import (
     Job,
     Measure,
     NamedHeight,
+    Panel,
     Pattern,
     Puddle,
     Reading,
@@ -32,11 +34,13 @@ from drainward.job.model import (
     Received,
     Room,
     RuleChoice,
+    SettingEvent,
     Size,
     UnitModel,
     Water,
     WaterTest,
     What,
+    Work,
 )
 from drainward.job.rooms_in import RoomList, read_rooms
 from drainward.job.write import rooms_text, write_job
@@ -51,8 +55,11 @@ __all__ = [
     "Instrument",
     "Job",
     "Loaded",
+    "Materials",
     "Measure",
+    "Mortar",
     "NamedHeight",
+    "Panel",
     "Pattern",
     "Puddle",
     "Reading",
@@ -61,11 +68,14 @@ __all__ = [
     "Room",
     "RoomList",
     "RuleChoice",
+    "SettingEvent",
+    "Site",
     "Size",
     "UnitModel",
     "Water",
     "WaterTest",
     "What",
+    "Work",
     "append_measure_csv",
     "append_reading_csv",
     "append_received_csv",
