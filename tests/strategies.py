@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any, get_args
 
@@ -35,16 +35,20 @@ from drainward.job import (
     Received,
     Room,
     RuleChoice,
+    SettingEvent,
     Size,
     UnitModel,
     Water,
     WaterTest,
     What,
+    Work,
 )
 from drainward.job.fittings import ScrewSize, Species
 from drainward.job.materials import Braces, Costs, Lumber, Materials, Mortar, Screws, Section, Shims, Site
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
+from drainward.job.setting_file import VALUED
+from drainward.job.setting_out import setting_cells
 from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
@@ -628,6 +632,22 @@ def measures(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
 
 
 @st.composite
+def work(
+    draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[str, Instrument], bag: float
+) -> SettingEvent:
+    """As `load` gives it from what `write_job` writes."""
+    what, by = draw(st.sampled_from(Work)), draw(_measured(instruments))
+    asked = VALUED.get(what)
+    by["when"] = draw(
+        st.datetimes(datetime(2020, 1, 1), timezones=st.none() | st.just(UTC)).filter(lambda t: t.time() != time())  # noqa: DTZ001
+    )
+    by["u"] = None if asked is None else draw(st.floats(0.01 * asked.most_u, asked.most_u))
+    value = None if asked is None else draw(st.floats(max(asked.low, 0.01), asked.high))
+    event = SettingEvent(id=id, room=room, what=what, value=value, file="setting.csv", line=line, **by)
+    return event.model_copy(update={"written": setting_cells(event, instruments, bag)["value"]})
+
+
+@st.composite
 def sizes(
     draw: st.DrawFn, id: str, line: int, room: str, unit: UnitModel, instruments: dict[str, Instrument]
 ) -> Received:
@@ -674,6 +694,7 @@ def jobs(draw: st.DrawFn) -> Job:
         for name in names
     )
     count = draw(st.integers(0, 4)) if rooms else 0
+    bought = draw(st.just(Materials()) | materials())
     return Job(
         name=draw(NAMES),
         risk=draw(st.floats(0.001, 0.4)),
@@ -710,8 +731,12 @@ def jobs(draw: st.DrawFn) -> Job:
             draw(sizes(f"size-{n}", n + 2, room.room, models[room.unit], instruments))
             for n, room in enumerate(rooms[:count])
         ),
+        setting=tuple(
+            draw(work(f"work-{n}", n + 2, draw(st.sampled_from(names)), instruments, bought.mortar.bag_mass))
+            for n in range(count)
+        ),
         calendar=draw(TABLES_OF_ANYTHING),
         kits=draw(TABLES_OF_ANYTHING),
-        materials=draw(st.just(Materials()) | materials()),
+        materials=bought,
         site=draw(st.just(Site()) | sites()),
     )

@@ -1,19 +1,27 @@
 """The job: what is built, where, by whom and with what, and what was read.
 
 Job, UnitModel, Reading,
-WaterTest, Measure, Received         the types (job.model)
+WaterTest, Measure, Received,
+SettingEvent                        the types (job.model); Materials, Mortar, Site (job.materials)
 load, Loaded                        the job folder in (job.folder); docs/job-folder.md is its reference
 read_rooms, RoomList                a builder's room list in (job.rooms_in)
 write_job, rooms_text,
 append_reading_csv,
 append_water_csv,
 append_measure_csv,
-append_received_csv                 and out (job.write, job.append)
+append_received_csv,
+append_setting_csv                  and out (job.write, job.append)
 """
 
 from __future__ import annotations
 
-from drainward.job.append import append_measure_csv, append_reading_csv, append_received_csv, append_water_csv
+from drainward.job.append import (
+    append_measure_csv,
+    append_reading_csv,
+    append_received_csv,
+    append_setting_csv,
+    append_water_csv,
+)
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.folder import Loaded, load
 from drainward.job.materials import Materials, Mortar, Site
@@ -79,6 +87,7 @@ __all__ = [
     "append_measure_csv",
     "append_reading_csv",
     "append_received_csv",
+    "append_setting_csv",
     "append_water_csv",
     "load",
     "read_rooms",

@@ -23,6 +23,7 @@ from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
 from drainward.job.readings_file import setup_of
+from drainward.job.setting_out import SETTING_COLUMNS, setting_cells
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
 from drainward.job.toml_out import toml_text
 from drainward.job.unit_in import EDGE_POINTS
@@ -70,7 +71,7 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv, readings.csv, water.csv, survey.csv and received.csv; photographs stay.
+    """job.toml, units/*.toml, rooms.csv, and readings, water, survey, received and setting .csv; photographs stay.
 
     Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
@@ -93,6 +94,9 @@ def write_job(folder: Path, job: Job) -> None:
     _put(folder / "survey.csv", _csv(MEASURE_COLUMNS, measures))
     sizes = (received_cells(size, job.instruments) for size in job.received)
     _put(folder / "received.csv", _csv(RECEIVED_COLUMNS, sizes))
+    bag = job.materials.mortar.bag_mass
+    done = (setting_cells(event, job.instruments, bag) for event in job.setting)
+    _put(folder / "setting.csv", _csv(SETTING_COLUMNS, done))
     _put(folder / FILE, toml_text(_job(job)))
 
 
