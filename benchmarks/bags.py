@@ -15,8 +15,8 @@ import math
 import numpy as np
 
 from drainward.bed.buy import Need, purchase, service_level
-from drainward.bed.materials import Mortar
 from drainward.bed.mix import U_WASTE, WASTE, bag_yield
+from drainward.job.materials import Mortar
 from drainward.quantity import INCH
 
 LEVEL = 0.99

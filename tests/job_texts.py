@@ -47,7 +47,7 @@ holidays = [2026-04-03]
 bed = { mixer = 1, trowels = 3 }
 
 [materials]
-mortar = { bag = "60 lb", yield = "0.5 ft3" }
+mortar = { bag_mass = "60 lb", pot_life = "45 min" }
 """
 
 BEDDED = """\

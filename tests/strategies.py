@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import Any, get_args
 
@@ -27,6 +27,7 @@ from drainward.job import (
     Job,
     Measure,
     NamedHeight,
+    Panel,
     Pattern,
     Puddle,
     Reading,
@@ -34,15 +35,20 @@ from drainward.job import (
     Received,
     Room,
     RuleChoice,
+    SettingEvent,
     Size,
     UnitModel,
     Water,
     WaterTest,
     What,
+    Work,
 )
 from drainward.job.fittings import ScrewSize, Species
+from drainward.job.materials import Braces, Costs, Lumber, Materials, Mortar, Screws, Section, Shims, Site
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
+from drainward.job.setting_file import VALUED
+from drainward.job.setting_out import setting_cells
 from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
@@ -421,6 +427,11 @@ def units(draw: st.DrawFn, id: str) -> UnitModel:
         minimum_cure=draw(st.integers(1, 72).map(lambda h: h * 3600.0) | st.floats(60, 1e6)),
         tolerance=draw(st.none() | lengths(0.001, 0.01)),
         fittings=draw(st.just(Fittings()) | fittings()),
+        panel=Panel(
+            modulus=draw(st.floats(1e9, 1e11)),
+            modulus_across=draw(st.none() | st.floats(1e9, 1e11)),
+            poisson=draw(st.floats(0, 0.49)),
+        ),
     )
 
 
@@ -439,6 +450,45 @@ def fittings() -> st.SearchStrategy[Fittings]:
         seat_height=heights,
         controls_height=heights,
         open_behind=walls,
+    )
+
+
+@st.composite
+def materials(draw: st.DrawFn) -> Materials:
+    """Every kind of quantity that a material is written in."""
+    thin = draw(lengths(0.001, 0.02))
+    return Materials(
+        mortar=Mortar(
+            bag_mass=draw(st.floats(10, 50)),
+            density=draw(st.integers(1500, 3500).map(float) | st.floats(1500, 3500)),
+            water_per_bag=draw(st.floats(0.001, 0.04)),
+            air=draw(st.floats(0.001, 0.2)),
+            pot_life=draw(st.integers(1, 300).map(lambda n: n * 60.0)),
+            reference_temperature=draw(st.floats(1, 40)),
+            activation_energy=draw(st.integers(1, 90).map(lambda n: n * 1e3) | st.floats(1, 9e4)),
+            thinnest=thin,
+            thickest=draw(lengths(thin + 0.001, 0.2)),
+            placing_rate=draw(st.floats(1e-6, 1e-3)),
+        ),
+        lumber=Lumber(
+            sections=tuple(draw(st.lists(st.sampled_from(get_args(Section)), min_size=1, unique=True))),
+            longest=draw(lengths(1, 8)),
+            modulus=draw(st.floats(2e9, 2e10)),
+        ),
+        braces=Braces(pad=draw(lengths(0.02, 0.3)), pressure=draw(st.floats(2e3, 1e6))),
+        screws=Screws(box=draw(st.integers(1, 999)), spare=draw(st.floats(0, 0.9))),
+        shims=Shims(bundle=draw(st.integers(1, 99))),
+        costs=Costs(bag=draw(st.floats(0.1, 99))),
+    )
+
+
+def sites() -> st.SearchStrategy[Site]:
+    """As far as the tz database is everywhere the same."""
+    return st.builds(
+        Site,
+        temperature=st.integers(-30, 50).map(float) | st.floats(-30, 50).filter(_plain),
+        spread=st.integers(1, 30).map(float) | st.floats(0.1, 30),
+        time_zone=st.sampled_from(["UTC", "America/Chicago", "Europe/Berlin"]),
     )
 
 
@@ -582,6 +632,22 @@ def measures(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
 
 
 @st.composite
+def work(
+    draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[str, Instrument], bag: float
+) -> SettingEvent:
+    """As `load` gives it from what `write_job` writes."""
+    what, by = draw(st.sampled_from(Work)), draw(_measured(instruments))
+    asked = VALUED.get(what)
+    by["when"] = draw(
+        st.datetimes(datetime(2020, 1, 1), timezones=st.none() | st.just(UTC)).filter(lambda t: t.time() != time())  # noqa: DTZ001
+    )
+    by["u"] = None if asked is None else draw(st.floats(0.01 * asked.most_u, asked.most_u))
+    value = None if asked is None else draw(st.floats(max(asked.low, 0.01), asked.high))
+    event = SettingEvent(id=id, room=room, what=what, value=value, file="setting.csv", line=line, **by)
+    return event.model_copy(update={"written": setting_cells(event, instruments, bag)["value"]})
+
+
+@st.composite
 def sizes(
     draw: st.DrawFn, id: str, line: int, room: str, unit: UnitModel, instruments: dict[str, Instrument]
 ) -> Received:
@@ -628,6 +694,7 @@ def jobs(draw: st.DrawFn) -> Job:
         for name in names
     )
     count = draw(st.integers(0, 4)) if rooms else 0
+    bought = draw(st.just(Materials()) | materials())
     return Job(
         name=draw(NAMES),
         risk=draw(st.floats(0.001, 0.4)),
@@ -664,7 +731,12 @@ def jobs(draw: st.DrawFn) -> Job:
             draw(sizes(f"size-{n}", n + 2, room.room, models[room.unit], instruments))
             for n, room in enumerate(rooms[:count])
         ),
+        setting=tuple(
+            draw(work(f"work-{n}", n + 2, draw(st.sampled_from(names)), instruments, bought.mortar.bag_mass))
+            for n in range(count)
+        ),
         calendar=draw(TABLES_OF_ANYTHING),
         kits=draw(TABLES_OF_ANYTHING),
-        materials=draw(TABLES_OF_ANYTHING),
+        materials=bought,
+        site=draw(st.just(Site()) | sites()),
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from bed_cases import flat
@@ -11,9 +9,9 @@ from shower_units import INCH
 
 from drainward.bed.batches import batches, pot_life
 from drainward.bed.bead import bead
-from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import BUCKET, WASTE, bag_yield, mix
 from drainward.bed.ridges import USUAL, pour_words, squeeze, zones
+from drainward.job.materials import Adhesive, Mortar
 
 BAG = Mortar()
 
@@ -112,6 +110,6 @@ def test_ridges_squeeze_under_a_man_where_a_full_bed_does_not() -> None:
 
 
 def test_the_bead_grows_with_the_square_of_its_diameter() -> None:
-    thin, thick = (bead(1.5, replace(Adhesive(), bead_diameter=d * INCH)).tubes for d in (0.5, 1.0))
+    thin, thick = (bead(1.5, Adhesive(bead_diameter=d * INCH)).tubes for d in (0.5, 1.0))
     assert thick == pytest.approx(4 * thin)
     assert bead(60 * INCH, Adhesive()).buy == 3

@@ -12,11 +12,11 @@ from shower_units import INCH
 from surveys import UNIT, job, survey
 
 from drainward.bed.building import buying, yield_learned
-from drainward.bed.materials import Mortar
 from drainward.bed.result import BedPlan
 from drainward.bed.stage import bed_stage
 from drainward.errors import StageError
 from drainward.finding import Finding, Verdict
+from drainward.job.materials import Mortar
 from drainward.job.model import What
 
 PLAN = bed_stage(good_room(), "1")
@@ -149,5 +149,5 @@ def test_bags_really_used_change_what_is_bought() -> None:
 
 
 def test_a_mortar_of_its_own_limits_is_judged_by_them() -> None:
-    plan = bed_stage(good_room(), "1", mortar=replace(Mortar(), thickest=0.5 * INCH))
+    plan = bed_stage(good_room(), "1", mortar=Mortar(thickest=0.5 * INCH))
     assert told(plan)["bed/thickest"].verdict is Verdict.FAILS

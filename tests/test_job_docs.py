@@ -20,19 +20,24 @@ from drainward.job import (
     Instrument,
     Job,
     Loaded,
+    Materials,
     NamedHeight,
+    Panel,
     Pattern,
     ReadingKind,
     Room,
     RuleChoice,
+    Site,
     Size,
     UnitModel,
     Water,
     What,
+    Work,
     load,
     readings_file,
     received_file,
     rooms_file,
+    setting_file,
     survey_file,
     water_file,
 )
@@ -65,9 +70,10 @@ def test_the_examples_load(loaded: Loaded) -> None:
     assert ({unit.style for unit in job.units.values()}, len(job.rooms)) == ({"bedded", "own base"}, 3)
     assert {unit.floor.form for unit in job.units.values()} == {"planes", "cone"}
     assert {reading.kind for reading in job.readings} == set(ReadingKind)
-    used = {entry.instrument for entry in (*job.readings, *job.survey, *job.received)} - {""}
+    used = {entry.instrument for entry in (*job.readings, *job.survey, *job.received, *job.setting)} - {""}
     assert set(job.instruments) == used
     assert {measure.what for measure in job.survey} == set(What)
+    assert {event.what for event in job.setting} == set(Work)
     assert [size.what for size in job.received] == [Size.OUTSIDE_WIDTH, Size.DRAIN_X, Size.DAMAGE, Size.DAMAGE]
     assert {test.how for test in job.water_tests} == set(Pattern)
     assert [test.puddles and len(test.puddles) for test in job.water_tests] == [2, (), None, ()]
@@ -76,7 +82,10 @@ def test_the_examples_load(loaded: Loaded) -> None:
 
 @pytest.mark.parametrize(
     "model",
-    [Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Flange, NamedHeight, Room],
+    [
+        *(Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Panel, Flange),
+        *(NamedHeight, Room, Materials, Site, *(type(part) for _, part in Materials())),
+    ],
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:
     assert {name for name in model.model_fields if name not in CODE} - {"surveyed"} == set()
@@ -89,6 +98,8 @@ def test_every_key_is_named(model: type[BaseModel]) -> None:
         (*readings_file.REQUIRED, *readings_file.OPTIONAL),
         (*water_file.REQUIRED, *water_file.OPTIONAL),
         tuple(What),
+        (*setting_file.REQUIRED, *setting_file.OPTIONAL),
+        tuple(Work),
         tuple(Size),
         tuple(Pattern),
         tuple(ReadingKind),
@@ -110,6 +121,7 @@ def test_every_word_is_named(names: tuple[str, ...]) -> None:
         ("water.csv", (*water_file.REQUIRED, *water_file.OPTIONAL)),
         ("survey.csv", (*survey_file.REQUIRED, *survey_file.OPTIONAL)),
         ("received.csv", (*received_file.REQUIRED, *received_file.OPTIONAL)),
+        ("setting.csv", (*setting_file.REQUIRED, *setting_file.OPTIONAL)),
     ],
 )
 def test_every_column_has_a_row_in_the_table_of_its_file(section: str, columns: tuple[str, ...]) -> None:

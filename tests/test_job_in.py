@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import job_texts
@@ -10,6 +11,7 @@ import pytest
 from drainward.errors import InputError
 from drainward.job import Crew, Fittings, Framing, Instrument, Job, Pattern, Water
 from drainward.job.job_in import LOCAL_KEYS, LOCAL_LISTS, read_job
+from drainward.job.materials import Costs, Materials, Mortar, Site
 from drainward.rules import load_rules
 from drainward.rules.row import LocalRow
 
@@ -31,7 +33,26 @@ def test_the_whole_file(tmp_path: Path) -> None:
     level = Instrument(id="L24", name="Digital level, 24 in", length=0.6096, u=0.000396875, u_slope=0.0005)
     assert job.instruments["L24"] == level
     assert job.rules.local[0]["high"] == "1/32 in"
-    assert job.materials == {"mortar": {"bag": "60 lb", "yield": "0.5 ft3"}}
+    assert job.materials.mortar == Mortar(bag_mass=60 * 0.45359237, pot_life=2700.0)
+    assert job.materials.model_copy(update={"mortar": Mortar()}) == Materials()
+
+
+def test_materials_and_site(tmp_path: Path) -> None:
+    mortar = 'activation_energy = "33.5 kJ/mol"\ndensity = "2.7 kg/L"\nreference_temperature = "68 °F"\n'
+    rest = '[materials.costs]\nbag = 21\n[site]\nspread = "9 °F"\ntime_zone = "America/Chicago"\n'
+    job, problems = read(tmp_path, f'name = "J"\n[materials.mortar]\n{mortar}{rest}')
+    assert problems == []
+    read_back = job.materials.mortar
+    assert (read_back.activation_energy, read_back.density, read_back.reference_temperature) == (33500, 2700, 20)
+    assert (job.materials.costs, job.site.spread) == (Costs(bag=21), 5.0)
+
+
+def test_a_time_by_the_clock_on_the_wall_is_that_of_the_site() -> None:
+    wall = datetime(2026, 3, 7, 12, 0)  # noqa: DTZ001
+    chicago = Site(time_zone="America/Chicago")
+    assert chicago.utc(wall) == datetime(2026, 3, 7, 18, 0, tzinfo=UTC)
+    assert chicago.utc(wall + timedelta(days=1)) == datetime(2026, 3, 8, 17, 0, tzinfo=UTC), "summer time begins"
+    assert chicago.utc(wall.replace(tzinfo=UTC)) == wall.replace(tzinfo=UTC)
 
 
 def test_what_hangs_on_the_walls_and_the_wood_behind(tmp_path: Path) -> None:
@@ -129,6 +150,33 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
             '"pour" is no key here (did you mean "poured"?); expected poured, over',
         ),
         ('name = "J"\nwater = "1 gal"', 'line 2, field "water": "1 gal" is no table; expected [water]'),
+        (
+            'name = "J"\n[materials]\nmortar = { bag = "60 lb" }',
+            'line 3, field "materials.mortar.bag": "bag" is no key here',
+        ),
+        (
+            'name = "J"\n[materials]\nsealant = {}',
+            '"sealant" is no key here; expected mortar, adhesive',
+        ),
+        (
+            'name = "J"\n[materials]\nmortar = 3',
+            '"3" is no table; expected [materials.mortar]',
+        ),
+        (
+            'name = "J"\n[materials.mortar]\nthinnest = "1.5 in"\nthickest = "1 in"',
+            'line 2, field "materials.mortar": "materials.mortar" is not usable: thinnest is not less than thickest',
+        ),
+        (
+            'name = "J"\n[materials.mortar]\nbag_mass = "50"',
+            'line 3, field "materials.mortar.bag_mass": "50" has no unit; write which one it is: lb, oz',
+        ),
+        (
+            'name = "J"\n[materials.lumber]\nsections = ["2x3"]',
+            "field \"materials.lumber.sections[1]\": \"2x3\" is not understood; expected '2x4', '2x6' or '4x4'",
+        ),
+        ('name = "J"\n[materials.costs]\nbag = "18 lb"', 'field "materials.costs.bag": "18 lb" is not understood'),
+        ('name = "J"\n[site]\ntemperature = "70"', 'line 3, field "site.temperature": "70" has no unit'),
+        ('name = "J"\n[site]\ntime_zone = "Chicago"', "expected a name of the tz database, such as America/Chicago"),
         ('name = "J"\nkits = []', 'line 2, field "kits": "[]" is no table; expected [kits]'),
     ],
 )

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drainward.bed.materials import Mortar
 from drainward.bed.mix import Mix, bag_yield
 from drainward.bed.ridges import Zone
+from drainward.job.materials import Mortar
 
 __all__ = ["Batch", "Batches", "batches", "pot_life"]
 

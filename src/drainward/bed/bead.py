@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from drainward.bed.materials import Adhesive
+from drainward.job.materials import Adhesive
 
 __all__ = ["Bead", "bead"]
 

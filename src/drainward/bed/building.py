@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from drainward.bed.buy import Delivery, Need, Purchase, Yield, deliveries, learned, leftovers, purchase
-from drainward.bed.materials import Mortar
 from drainward.bed.mix import bag_yield
 from drainward.bed.result import BedPlan
+from drainward.job.materials import Mortar
 from drainward.job.model import Job
 
 __all__ = ["Bought", "Buying", "buying", "yield_learned"]
@@ -85,7 +85,7 @@ def buying(
     pieces : whatever is counted, such as screws and shims: by name, how many each room takes
     Raises ValueError as `buy.pooled` does.
     """
-    mortar = mortar or Mortar()
+    mortar = mortar or job.materials.mortar
     told = list(plans)
     known = factor or Yield(1.0, bag_yield(mortar).shared)
     ready = {room.room: room.ready for room in job.rooms}

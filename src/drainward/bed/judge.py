@@ -16,12 +16,12 @@ from scipy.ndimage import label
 
 from drainward.bed.batches import Batches
 from drainward.bed.bead import Bead
-from drainward.bed.materials import Mortar
 from drainward.bed.mix import Mix, bag_yield
 from drainward.bed.result import OffLimit, SpotAsked
 from drainward.bed.void import Void
 from drainward.finding import Certainty, Finding, Requirement, Source, Verdict, conformance, decide
 from drainward.floor.judge import judged_on
+from drainward.job.materials import Mortar
 from drainward.quantity import INCH, format_duration, format_length, format_mass, format_volume
 
 __all__ = ["bed_findings", "known_enough", "next_spot", "off_limits"]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any
 
-from drainward.bed.materials import Mortar
+from drainward.job.materials import Mortar
 from drainward.quantity import INCH
 from drainward.wayin.lift import Coupling, Lift, weight_limit
 

@@ -13,7 +13,6 @@ import numpy as np
 from drainward.bed.batches import batches
 from drainward.bed.bead import Bead, bead
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
-from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import mix
 from drainward.bed.result import BedPlan, SpotAsked
 from drainward.bed.ridges import USUAL, squeeze, zones
@@ -21,6 +20,7 @@ from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
 from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
+from drainward.job.materials import Adhesive, Mortar
 from drainward.job.model import Job, UnitModel, What
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
@@ -59,8 +59,9 @@ def bed_stage(
 ) -> BedPlan:
     """The bed under one room's unit, as its pocket was surveyed and the unit is to stand in it.
 
-    mortar, adhesive : as the job states them; None for the usual ones
-    temperature : of the slab, degC; None for the mortar's reference;  level : certainty that what is mixed is enough
+    mortar, adhesive : None for those of the job's materials
+    temperature : of the slab, degC; None for what the site says of slabs that nobody measured
+    level : certainty that what is mixed is enough
     Raises StageError where the job has no such room, the room no unit model, the survey no pocket that a unit can be
     placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
     """
@@ -70,8 +71,9 @@ def bed_stage(
     measures = [measure for measure in job.survey if measure.room == room]
     adjusted = adjust(unit, measures, job.risk)
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
-    mortar = mortar or Mortar()
-    mortar, laid = mortar or Mortar(), bead(unit.inside_width, adhesive or Adhesive())
+    mortar = mortar or job.materials.mortar
+    warm = job.site.temperature if temperature is None else temperature
+    laid = bead(unit.inside_width, adhesive or job.materials.adhesive)
     where = np.array([*placed.shift, placed.turn])
     spots = spots_of(unit, measures, where, _left_out(adjusted))
     missing = _NO_HEIGHT if not np.isfinite(placed.heights.drain) else _NO_SPOT if spots.outside.all() else ""
@@ -86,7 +88,7 @@ def bed_stage(
     mixed = mixes = None
     if under.volume > 0 and known_enough(under, mortar) >= 1 - job.risk:
         mixed = mix(under.volume, under.u, mortar, level)
-        mixes = batches(mixed, combed, mortar, mortar.reference_temperature if temperature is None else temperature)
+        mixes = batches(mixed, combed, mortar, warm)
     findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
@@ -103,7 +105,7 @@ def bed_stage(
             max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, (unit.inside_width, unit.inside_depth)
         ),
         asked=asked,
-        assumed=_assumed(under, adjusted, temperature is None, mortar),
+        assumed=_assumed(under, adjusted, warm if temperature is None else None),
     )
 
 
@@ -172,8 +174,8 @@ def _not_known(ask: str) -> Finding:
     )
 
 
-def _assumed(under: Void, adjusted: Adjusted, usual: bool, mortar: Mortar) -> tuple[str, ...]:
-    """What stands for something that nobody measured or wrote down."""
+def _assumed(under: Void, adjusted: Adjusted, warm: float | None) -> tuple[str, ...]:
+    """What stands for something that nobody measured or wrote down; warm : of the slab where it is assumed, degC."""
     told = []
     if not under.box.measured:
         told.append('The recess is taken as 10" by 10", 1-1/2" deep: tape it.')
@@ -181,6 +183,6 @@ def _assumed(under: Void, adjusted: Adjusted, usual: bool, mortar: Mortar) -> tu
         told.append('The floor still to come outside is taken as 3/8" thick: measure it or ask.')
     if not under.spots.outside.any():
         told.append("No spot before the opening ties the slab to the finished floor: read three from the same set-up.")
-    if usual:
-        told.append(f"The room is taken to be at {mortar.reference_temperature:.0f} °C: measure the slab.")
+    if warm is not None:
+        told.append(f"The slab is taken to be at {warm * 1.8 + 32:.0f} °F: measure it.")
     return tuple(told)

@@ -36,11 +36,6 @@ _KITS = {
     "brace": {"braces": 6, "protection boards": 2},
     "water": {"drain plug": 1, "hose": 1, "measuring jug": 1},
 }
-_MATERIALS = {
-    "mortar": {"bag": "60 lb", "yield": "0.5 ft3"},
-    "screws": {"box": 100, "size": "#8 x 1-1/4 in"},
-    "sealant": {"cartridge": "10 oz"},
-}
 
 
 def job() -> Job:
@@ -58,7 +53,6 @@ def job() -> Job:
         instruments=INSTRUMENTS | TOOLS,
         calendar=_CALENDAR,
         kits=_KITS,
-        materials=_MATERIALS,
     )
 
 

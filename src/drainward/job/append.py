@@ -4,6 +4,7 @@ append_reading_csv   a reading to readings.csv
 append_water_csv     a water test to water.csv
 append_measure_csv   a measure to survey.csv
 append_received_csv  a size or the damage of a unit to received.csv
+append_setting_csv   what was done when a unit was set to setting.csv
 """
 
 from __future__ import annotations
@@ -12,14 +13,15 @@ import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from drainward.job.model import Measure, Reading, Received, WaterTest
+from drainward.job.model import Measure, Reading, Received, SettingEvent, WaterTest
 from drainward.job.open_table import open_table, replace_file
+from drainward.job.setting_out import SETTING_COLUMNS, setting_cells
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
 from drainward.job.text import read_lines
 from drainward.job.water_out import WATER_COLUMNS, water_cells
 from drainward.job.write import READING_COLUMNS, reading_cells
 
-__all__ = ["append_measure_csv", "append_reading_csv", "append_received_csv", "append_water_csv"]
+__all__ = ["append_measure_csv", "append_reading_csv", "append_received_csv", "append_setting_csv", "append_water_csv"]
 
 
 def append_reading_csv(folder: Path, reading: Reading) -> int:
@@ -45,6 +47,11 @@ def append_measure_csv(folder: Path, measure: Measure) -> int:
 def append_received_csv(folder: Path, size: Received) -> int:
     """Append the size or the damage and return its line; all else as for a reading."""
     return _append(folder / "received.csv", RECEIVED_COLUMNS, received_cells(size, {}))
+
+
+def append_setting_csv(folder: Path, event: SettingEvent, bag: float) -> int:
+    """Append what was done and return its line; all else as for a reading. bag : mass of a bag of mortar, kg."""
+    return _append(folder / "setting.csv", SETTING_COLUMNS, setting_cells(event, {}, bag))
 
 
 def _append(path: Path, columns: Sequence[str], cells: Mapping[str, str]) -> int:

@@ -16,6 +16,7 @@ from drainward.job.names import clean, name_key
 from drainward.job.readings_file import read_readings_file
 from drainward.job.received_file import read_received_file
 from drainward.job.rooms_file import Rooms, read_rooms_file
+from drainward.job.setting_file import read_setting_file
 from drainward.job.survey_file import read_survey_file
 from drainward.job.text import file_label
 from drainward.job.unit_in import read_unit
@@ -56,6 +57,9 @@ def load(folder: Path) -> Loaded:
     if (folder / "received.csv").exists():
         sizes, found = read_received_file(folder / "received.csv", job, rooms.refused)
         job, problems = job.model_copy(update={"received": sizes}), problems + found
+    if (folder / "setting.csv").exists():
+        done, found = read_setting_file(folder / "setting.csv", job, rooms.refused)
+        job, problems = job.model_copy(update={"setting": done}), problems + found
     return Loaded(job, problems)
 
 

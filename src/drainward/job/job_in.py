@@ -12,21 +12,27 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from drainward.errors import InputError, Problem
 from drainward.job.fittings import Fittings, Framing
+from drainward.job.materials import Materials, Site
 from drainward.job.model import Crew, Instrument, Job, RuleChoice, Water
 from drainward.job.names import clean, name_key, nearest
-from drainward.job.toml_in import Parsers, Refusals, build, convert, read_toml
+from drainward.job.toml_in import Parsers, Refusals, build, convert, dotted, read_toml
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.job.unit_in import FITTINGS
 from drainward.quantity import (
+    parse_density,
     parse_duration,
     parse_flow,
     parse_length,
+    parse_mass,
+    parse_molar_energy,
+    parse_pressure,
     parse_slope,
     parse_temperature,
+    parse_temperature_step,
     parse_volume,
 )
 
@@ -43,8 +49,29 @@ _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
 _WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "temperature": parse_temperature}
 _FRAMING = {"depth": parse_length, "screw_length": parse_length}
-_OPEN = ("calendar", "kits", "materials")
-_KEYS = ("name", "risk", *_LENGTHS, "water", "fittings", "framing", "rules", "crews", "instruments", *_OPEN)
+_SITE = {"temperature": parse_temperature, "spread": parse_temperature_step}
+_MATERIALS: Mapping[str, Parsers] = {
+    "mortar": {
+        **dict.fromkeys(("bag_mass", "u_bag_mass"), parse_mass),
+        **dict.fromkeys(("density", "u_density"), parse_density),
+        **dict.fromkeys(("water_per_bag", "u_water_per_bag"), parse_volume),
+        **dict.fromkeys(("pot_life", "u_pot_life", "mixing_time", "shelf_life"), parse_duration),
+        **dict.fromkeys(("thinnest", "thickest"), parse_length),
+        "reference_temperature": parse_temperature,
+        "activation_energy": parse_molar_energy,
+        "placing_rate": parse_flow,
+    },
+    "adhesive": {"tube_volume": parse_volume, "bead_diameter": parse_length},
+    "lumber": {"longest": parse_length, **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure)},
+    "braces": {
+        **dict.fromkeys(("pad", "foot", "apart", "wedge", "reach", "movement"), parse_length),
+        "pressure": parse_pressure,
+    },
+}
+"""How the quantities of [materials] are written, by table; what is not here is a bare number or a list of words."""
+_OPEN = ("calendar", "kits")
+_TABLES = ("water", "fittings", "framing", "materials", "site", "rules", "crews", "instruments")
+_KEYS = ("name", "risk", *_LENGTHS, *_TABLES, *_OPEN)
 _RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
 
 Named = TypeVar("Named", bound=BaseModel)
@@ -69,6 +96,8 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
     values["water"] = _all_of(Water, "water", _WATER, refusals)
     values["fittings"] = _all_of(Fittings, "fittings", FITTINGS, refusals)
     values["framing"] = _all_of(Framing, "framing", _FRAMING, refusals)
+    values["materials"] = _materials(refusals)
+    values["site"] = _all_of(Site, "site", _SITE, refusals)
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
     values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
@@ -140,9 +169,33 @@ def _named(model: type[Named], section: str, parsers: Parsers, refusals: Refusal
 
 def _all_of(model: type[Whole], section: str, parsers: Parsers, refusals: Refusals) -> Whole:
     """A table of its own, each key judged alone; a refused one leaves its default standing."""
-    table, keys = _table(section, refusals), tuple(model.model_fields)
-    _known_keys(table, keys, (section,), refusals)
-    return model(**_good(model, table, keys, parsers, (section,), refusals))
+    return _part(model, _table(section, refusals), (section,), parsers, refusals)
+
+
+def _part(model: type[Whole], table: Mapping[str, Any], path: KeyPath, parsers: Parsers, refusals: Refusals) -> Whole:
+    keys = tuple(model.model_fields)
+    _known_keys(table, keys, path, refusals)
+    values = _good(model, table, keys, parsers, path, refusals)
+    try:
+        return model(**values)
+    except ValidationError as error:
+        said = error.errors(include_url=False)[0]["msg"].removeprefix("Value error, ")
+        refusals.add(path, dotted(path), f"is not usable: {said}; until it is mended its defaults stand")
+        return model()
+
+
+def _materials(refusals: Refusals) -> Materials:
+    table = _table("materials", refusals)
+    kinds = {name: type(part) for name, part in Materials()}
+    _known_keys(table, tuple(kinds), ("materials",), refusals)
+    parts: dict[str, BaseModel] = {}
+    for name, kind in kinds.items():
+        row = table.get(name, {})
+        if isinstance(row, dict):
+            parts[name] = _part(kind, row, ("materials", name), _MATERIALS.get(name, {}), refusals)
+        else:
+            refusals.add(("materials", name), row, f"is no table; expected [materials.{name}]")
+    return Materials(**parts)
 
 
 def _rules(refusals: Refusals) -> RuleChoice:

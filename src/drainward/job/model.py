@@ -1,10 +1,12 @@
 """What is: the job and its parts, typed, validated, frozen. Metres, kilograms, seconds, degrees Celsius.
 
-UnitModel (Drain, Floor, NamedHeight, Flange)   one moulded unit, from its cut sheet
+UnitModel (Drain, Floor, Panel,
+           NamedHeight, Flange)                 one moulded unit, from its cut sheet
 Room, Crew, Instrument, Reading                 the building, who works there, with what, and what was read
 WaterTest (Puddle)                              water poured on a floor, and what was seen
 Measure (What)                                  one tape, level or laser measure of a pocket
 Received (Size)                                 one size, or the damage, of a unit as it arrived
+SettingEvent (Work)                             one thing that was done when the unit was set
 RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
@@ -18,6 +20,7 @@ from pydantic import Field, field_validator, model_validator
 
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.frozen import Frozen
+from drainward.job.materials import Materials, Site
 
 __all__ = [
     "Crew",
@@ -28,6 +31,7 @@ __all__ = [
     "Job",
     "Measure",
     "NamedHeight",
+    "Panel",
     "Pattern",
     "Puddle",
     "Reading",
@@ -35,11 +39,13 @@ __all__ = [
     "Received",
     "Room",
     "RuleChoice",
+    "SettingEvent",
     "Size",
     "UnitModel",
     "Water",
     "WaterTest",
     "What",
+    "Work",
 ]
 
 
@@ -88,6 +94,19 @@ class Floor(Frozen):
         return self
 
 
+class Panel(Frozen):
+    """What the floor panel is made of; defaults are of chopped-strand fibreglass, from memory.
+
+    modulus : of elasticity, along the width where it differs, Pa;  modulus_across : from back to front, Pa; None where
+    it is the same;  poisson : ratio;  u_modulus : standard uncertainty of either modulus, Pa
+    """
+
+    modulus: float = Field(default=6.895e9, gt=1e8, lt=1e12)
+    modulus_across: float | None = Field(default=None, gt=1e8, lt=1e12)
+    poisson: float = Field(default=0.3, ge=0, lt=0.5)
+    u_modulus: float = Field(default=1.724e9, gt=0)
+
+
 class Flange(Frozen):
     """The nailing flange that stands up against the studs."""
 
@@ -101,7 +120,7 @@ class UnitModel(Frozen):
     Plan origin: back left inside corner seen from the opening; x right along the back wall (0..inside_width),
     y from the back wall to the opening (0..inside_depth), z up.
     tolerance : how far the sheet lets a size of a unit be off, m; None where it does not tell
-    fittings : what hangs on its walls, over what the job says of all
+    fittings : what hangs on its walls, over what the job says of all;  panel : of what its floor is made
     """
 
     id: str
@@ -122,6 +141,7 @@ class UnitModel(Frozen):
     minimum_cure: float = Field(gt=0, description="seconds")
     tolerance: float | None = Field(default=None, gt=0, lt=0.1)
     fittings: Fittings = Fittings()
+    panel: Panel = Panel()
 
     @model_validator(mode="after")
     def _fits(self) -> UnitModel:
@@ -348,6 +368,44 @@ class Received(Frozen):
     line: int | None = None
 
 
+class Work(StrEnum):
+    """What was done, or measured, when a unit was set."""
+
+    MORTAR_USED = "mortar used"
+    BED_PLACED = "bed placed"
+    SLAB_TEMPERATURE = "slab temperature"
+    AIR_TEMPERATURE = "air temperature"
+    FASTENED = "fastened"
+    BRACES_ON = "braces on"
+    BRACES_OFF = "braces off"
+    HEAD_OVER_DRAIN = "head over drain"
+    HEAD_OVER_THRESHOLD = "head over threshold"
+
+
+class SettingEvent(Frozen):
+    """One thing that was done in a room when its unit was set, or measured there.
+
+    mortar used : powder, kg;  slab temperature, air temperature : degC
+    head over drain, head over threshold : from the unit's floor and from the threshold's top straight up to the ceiling
+    or the framing against which a brace is wedged, m
+    the others have no value, and u None
+    when : aware where a zone was written, else by the clock on the wall (`Site.utc`)
+    """
+
+    id: str
+    room: str
+    what: Work
+    value: float | None = None
+    u: float | None = Field(default=None, gt=0)
+    written: str = ""
+    instrument: str = ""
+    who: str = ""
+    when: datetime
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
 class Water(Frozen):
     """How the job wets its floors: the water test, and the shower in use, SI.
 
@@ -391,6 +449,8 @@ class Job(Frozen):
     water: Water = Water()
     fittings: Fittings = Fittings()
     framing: Framing = Framing()
+    materials: Materials = Materials()
+    site: Site = Site()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
     crews: tuple[Crew, ...] = ()
@@ -399,6 +459,6 @@ class Job(Frozen):
     water_tests: tuple[WaterTest, ...] = ()
     survey: tuple[Measure, ...] = ()
     received: tuple[Received, ...] = ()
+    setting: tuple[SettingEvent, ...] = ()
     calendar: dict[str, Any] = Field(default_factory=dict)
     kits: dict[str, Any] = Field(default_factory=dict)
-    materials: dict[str, Any] = Field(default_factory=dict)

@@ -1,5 +1,5 @@
-"""Rows that each say one thing of a room and count once: what readings.csv, water.csv, survey.csv and received.csv
-have in common.
+"""Rows that each say one thing of a room and count once: what readings.csv, water.csv, survey.csv, received.csv and
+setting.csv have in common.
 
 RoomRow          one row: its cells, its room, its time and its id
 read_room_rows   the rows of such a file, each made into what it says
@@ -17,7 +17,7 @@ from typing import TypeVar
 
 from drainward.errors import Problem
 from drainward.job.dates import read_when
-from drainward.job.model import Job, Measure, Reading, Received, Room, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, Room, SettingEvent, WaterTest
 from drainward.job.names import clean, name_key, nearest, room_name
 from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
@@ -27,7 +27,7 @@ __all__ = ["RoomRow", "read_room_rows"]
 
 _SPACE = uuid.UUID("6f1c6a0e-7f0b-5d43-9a5e-0c3d6f0b8a11")
 
-Entry = TypeVar("Entry", bound=Reading | WaterTest | Measure | Received)
+Entry = TypeVar("Entry", bound=Reading | WaterTest | Measure | Received | SettingEvent)
 
 
 @dataclass(frozen=True, slots=True)

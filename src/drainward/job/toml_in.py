@@ -5,6 +5,7 @@ read_toml    a file, or the one problem that makes it unreadable
 Refusals     collects problems at keys
 convert      written quantities of a table to SI, refusals noted
 build        a table to a frozen type, every refusal noted at its key
+dotted       a key as a person would point at it
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from drainward.job.toml_lines import Path as KeyPath
 from drainward.job.toml_lines import key_lines
 from drainward.quantity import Quantity
 
-__all__ = ["Refusals", "TomlFile", "build", "convert", "read_toml"]
+__all__ = ["Parsers", "Refusals", "TomlFile", "build", "convert", "dotted", "read_toml"]
 
 Model = TypeVar("Model", bound=BaseModel)
 Parsers = Mapping[str, Callable[[str], Quantity]]

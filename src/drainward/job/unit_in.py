@@ -15,7 +15,7 @@ from drainward.errors import Problem
 from drainward.job.model import UnitModel
 from drainward.job.names import clean, name_key
 from drainward.job.toml_in import Refusals, TomlFile, build, convert, read_toml
-from drainward.quantity import parse_area, parse_duration, parse_length, parse_mass, parse_slope
+from drainward.quantity import parse_area, parse_duration, parse_length, parse_mass, parse_pressure, parse_slope
 
 __all__ = ["EDGE_POINTS", "FITTINGS", "read_unit"]
 
@@ -51,7 +51,9 @@ _DRAIN = {
 }
 _FLOOR = {"thickness": parse_length, "fall": parse_slope}
 _FLANGE = dict.fromkeys(("width", "thickness"), parse_length)
+_PANEL = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), parse_pressure)
 _HEIGHT = dict.fromkeys(("x", "y", "height"), parse_length)
+_INNER = {"drain": _DRAIN, "flange": _FLANGE, "floor": _FLOOR, "fittings": FITTINGS, "panel": _PANEL}
 
 
 def read_unit(path: Path, name: str) -> tuple[UnitModel | None, tuple[Problem, ...]]:
@@ -63,7 +65,7 @@ def read_unit(path: Path, name: str) -> tuple[UnitModel | None, tuple[Problem, .
     values = convert(file.data, _OUTER, (), refusals)
     values["id"] = clean(str(values.get("id", path.stem)))
     values.setdefault("name", values["id"])
-    for key, parsers in (("drain", _DRAIN), ("flange", _FLANGE), ("floor", _FLOOR), ("fittings", FITTINGS)):
+    for key, parsers in _INNER.items():
         if isinstance(values.get(key), dict):
             values[key] = convert(values[key], parsers, (key,), refusals)
     if isinstance(values.get("floor"), dict) and "heights" in values["floor"]:

@@ -11,9 +11,11 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
+
+from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
 from drainward.job import rooms_file
@@ -21,17 +23,22 @@ from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
 from drainward.job.readings_file import setup_of
+from drainward.job.setting_out import SETTING_COLUMNS, setting_cells
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
 from drainward.job.toml_out import toml_text
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import WATER_COLUMNS, water_cells
 from drainward.job.written import (
     area_text,
+    density_text,
     duration_text,
     flow_text,
     length_text,
     mass_text,
+    molar_energy_text,
+    pressure_text,
     slope_text,
+    step_text,
     still_says,
     temperature_text,
     volume_text,
@@ -46,11 +53,25 @@ READING_COLUMNS = (
     *("setup", "id"),
 )
 _ROOM_COLUMNS = ("room", "floor", "unit", "ready", "due", "note")
+_MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
+    **dict.fromkeys(("bag_mass", "u_bag_mass"), mass_text),
+    **dict.fromkeys(("density", "u_density"), density_text),
+    **dict.fromkeys(("water_per_bag", "u_water_per_bag", "tube_volume"), volume_text),
+    **dict.fromkeys(("pot_life", "u_pot_life", "mixing_time", "shelf_life"), duration_text),
+    **dict.fromkeys(("thinnest", "thickest", "bead_diameter", "longest", "pad", "foot", "apart"), length_text),
+    **dict.fromkeys(("wedge", "reach", "movement"), length_text),
+    **dict.fromkeys(("modulus", "u_modulus", "strength", "pressure"), pressure_text),
+    "reference_temperature": temperature_text,
+    "activation_energy": molar_energy_text,
+    "placing_rate": flow_text,
+}
+_SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
+_PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv, readings.csv, water.csv, survey.csv and received.csv; photographs stay.
+    """job.toml, units/*.toml, rooms.csv, and readings, water, survey, received and setting .csv; photographs stay.
 
     Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
@@ -73,6 +94,9 @@ def write_job(folder: Path, job: Job) -> None:
     _put(folder / "survey.csv", _csv(MEASURE_COLUMNS, measures))
     sizes = (received_cells(size, job.instruments) for size in job.received)
     _put(folder / "received.csv", _csv(RECEIVED_COLUMNS, sizes))
+    bag = job.materials.mortar.bag_mass
+    done = (setting_cells(event, job.instruments, bag) for event in job.setting)
+    _put(folder / "setting.csv", _csv(SETTING_COLUMNS, done))
     _put(folder / FILE, toml_text(_job(job)))
 
 
@@ -156,6 +180,8 @@ def _job(job: Job) -> dict[str, Any]:
             "screw_size": job.framing.screw_size,
             "screw_length": length_text(job.framing.screw_length),
         },
+        "materials": {name: _part(part, _MATERIAL_TEXTS) for name, part in job.materials},
+        "site": _part(job.site, _SITE_TEXTS),
         "rules": {
             "use": list(rules.use),
             "shower": rules.shower,
@@ -167,13 +193,22 @@ def _job(job: Job) -> dict[str, Any]:
         "instruments": {id: _instrument(instrument) for id, instrument in job.instruments.items()},
         "calendar": job.calendar,
         "kits": job.kits,
-        "materials": job.materials,
     }
 
 
 def _fittings(fittings: Fittings) -> dict[str, Any] | None:
     told = fittings.model_dump(exclude_none=True)
     return {key: length_text(value) if isinstance(value, float) else value for key, value in told.items()} or None
+
+
+def _part(part: BaseModel, texts: Mapping[str, Callable[[float], str]]) -> dict[str, Any]:
+    """A table with its quantities as the trade writes them; None where it is left out."""
+    told = part.model_dump(exclude_none=True)
+    return {key: texts[key](value) if key in texts else _plain(value) for key, value in told.items()}
+
+
+def _plain(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
 
 
 def _instrument(instrument: Instrument) -> dict[str, str | None]:
@@ -210,6 +245,7 @@ def _unit(unit: UnitModel) -> dict[str, Any]:
         },
         "flange": _lengths(unit.flange, ("width", "thickness")),
         "fittings": _fittings(unit.fittings),
+        "panel": _part(unit.panel, _PANEL_TEXTS),
     }
 
 

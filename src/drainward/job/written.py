@@ -3,6 +3,7 @@
 length_text, area_text, slope_text    the plainest form that reads back exactly
 mass_text, volume_text, flow_text
 duration_text, temperature_text
+step_text, density_text, pressure_text, molar_energy_text
 when_text                             a date, or a date with its time of day
 still_says                            whether a text that was written reads as this value
 """
@@ -27,18 +28,25 @@ from drainward.quantity import (
     parse_flow,
     parse_length,
     parse_mass,
+    parse_molar_energy,
+    parse_pressure,
     parse_slope,
     parse_temperature,
+    parse_temperature_step,
     parse_volume,
 )
 
 __all__ = [
     "area_text",
+    "density_text",
     "duration_text",
     "flow_text",
     "length_text",
     "mass_text",
+    "molar_energy_text",
+    "pressure_text",
     "slope_text",
+    "step_text",
     "still_says",
     "temperature_text",
     "volume_text",
@@ -97,6 +105,28 @@ def temperature_text(celsius: float) -> str:
     """20 °C, 118.5 °F or a decimal number of degrees Celsius."""
     plain = (f"{celsius:.0f} °C", f"{celsius * 9 / 5 + 32:.0f} °F", f"{celsius * 9 / 5 + 32:.1f} °F")
     return _exact(celsius, (*plain, _shifted(celsius, 0, "°C")), parse_temperature)
+
+
+def step_text(kelvin: float) -> str:
+    """2 °F, 1 K or a decimal number of kelvin."""
+    return _exact(kelvin, (f"{kelvin * 9 / 5:.0f} °F", _shifted(kelvin, 0, "K")), parse_temperature_step)
+
+
+def density_text(kilograms_a_cubic_metre: float) -> str:
+    """A decimal number of kilograms a cubic metre."""
+    return _shifted(kilograms_a_cubic_metre, 0, "kg/m3")
+
+
+def pressure_text(pascals: float) -> str:
+    """15 psi, 1200 ksi or a decimal number of kilopascals."""
+    psi = f"{pascals / parse_pressure('1 psi').value:.0f} psi"
+    return _exact(pascals, (psi, _shifted(pascals, -3, "kPa"), _shifted(pascals, 0, "Pa")), parse_pressure)
+
+
+def molar_energy_text(joules_a_mole: float) -> str:
+    """40 kJ/mol."""
+    kilojoules = _shifted(joules_a_mole, -3, "kJ/mol")
+    return _exact(joules_a_mole, (kilojoules, _shifted(joules_a_mole, 0, "J/mol")), parse_molar_energy)
 
 
 def when_text(when: datetime | None) -> str:

@@ -5,6 +5,8 @@ parse_length, parse_slope                           36-1/2", 3'-0 3/8", 19 mm; 1
 parse_area, parse_volume, parse_flow                4.2 sq in; 1 gal; 2.5 gpm
 parse_mass, parse_force                             80 lb; 250 lbf
 parse_duration, parse_temperature                   72 h, 1 min 50 s; 68 °F
+parse_temperature_step, parse_density               2 °F; 2750 kg/m3
+parse_pressure, parse_molar_energy                  15 psi; 40 kJ/mol
 format_length, format_slope                         back to the trade's form
 format_volume, format_flow, format_mass
 format_duration
@@ -17,12 +19,16 @@ from __future__ import annotations
 
 from drainward.quantity.parse import (
     parse_area,
+    parse_density,
     parse_duration,
     parse_flow,
     parse_force,
     parse_length,
     parse_mass,
+    parse_molar_energy,
+    parse_pressure,
     parse_temperature,
+    parse_temperature_step,
     parse_volume,
 )
 from drainward.quantity.slope import parse_slope
@@ -46,12 +52,16 @@ __all__ = [
     "format_slope",
     "format_volume",
     "parse_area",
+    "parse_density",
     "parse_duration",
     "parse_flow",
     "parse_force",
     "parse_length",
     "parse_mass",
+    "parse_molar_energy",
+    "parse_pressure",
     "parse_slope",
     "parse_temperature",
+    "parse_temperature_step",
     "parse_volume",
 ]

@@ -8,6 +8,7 @@ parse_force         250 lbf  1112 N
 parse_volume        1 gal  3.8 L
 parse_flow          2.5 gpm  9.5 L/min
 parse_temperature   68 °F  20 °C
+parse_temperature_step, parse_density, parse_pressure, parse_molar_energy   2 °F; 2750 kg/m3; 15 psi; 40 kJ/mol
 
 `default` is the unit of a bare number. Without it a bare number is refused, 0 excepted.
 A bare trade fraction is inches.
@@ -20,18 +21,37 @@ from fractions import Fraction
 
 from drainward.errors import QuantityError
 from drainward.quantity.number import NUMBER, clean, is_date_serial, is_fraction, read_number, refuse_damage
-from drainward.quantity.units import AREA, DURATION, FLOW, FORCE, LENGTH, MASS, TEMPERATURE, VOLUME, Kind, Unit
+from drainward.quantity.units import (
+    AREA,
+    DENSITY,
+    DURATION,
+    FLOW,
+    FORCE,
+    LENGTH,
+    MASS,
+    MOLAR_ENERGY,
+    PRESSURE,
+    TEMPERATURE,
+    TEMPERATURE_STEP,
+    VOLUME,
+    Kind,
+    Unit,
+)
 from drainward.quantity.value import Quantity
 
 __all__ = [
     "length_of",
     "parse_area",
+    "parse_density",
     "parse_duration",
     "parse_flow",
     "parse_force",
     "parse_length",
     "parse_mass",
+    "parse_molar_energy",
+    "parse_pressure",
     "parse_temperature",
+    "parse_temperature_step",
     "parse_volume",
     "sign_of",
 ]
@@ -98,6 +118,26 @@ def parse_flow(text: str, default: str | None = None) -> Quantity:
 def parse_temperature(text: str, default: str | None = None) -> Quantity:
     """A temperature in degrees Celsius, not below absolute zero. Raises QuantityError."""
     return _parse(text, TEMPERATURE, default)
+
+
+def parse_temperature_step(text: str, default: str | None = None) -> Quantity:
+    """A difference of temperatures in kelvin, not negative: 9 °F are 5 K. Raises QuantityError."""
+    return _parse(text, TEMPERATURE_STEP, default)
+
+
+def parse_density(text: str, default: str | None = None) -> Quantity:
+    """A density in kilograms a cubic metre, not negative. Raises QuantityError."""
+    return _parse(text, DENSITY, default)
+
+
+def parse_pressure(text: str, default: str | None = None) -> Quantity:
+    """A pressure, a strength or a modulus of elasticity in pascals, not negative. Raises QuantityError."""
+    return _parse(text, PRESSURE, default)
+
+
+def parse_molar_energy(text: str, default: str | None = None) -> Quantity:
+    """An activation energy in joules a mole, not negative. Raises QuantityError."""
+    return _parse(text, MOLAR_ENERGY, default)
 
 
 def _parse(text: str, kind: Kind, default: str | None) -> Quantity:

@@ -2,6 +2,7 @@
 
 Unit, Kind       one unit with its factor to SI; one kind of quantity with its units, example and sign
 LENGTH, AREA, MASS, DURATION, FORCE, VOLUME, FLOW, TEMPERATURE
+TEMPERATURE_STEP, DENSITY, PRESSURE, MOLAR_ENERGY
 
 Factors of inch, foot, pound, pound-force and US gallon are exact: NIST SP 811 (2008), appendix B.8.
 """
@@ -12,7 +13,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-__all__ = ["AREA", "DURATION", "FLOW", "FORCE", "LENGTH", "MASS", "TEMPERATURE", "VOLUME", "Kind", "Unit"]
+__all__ = [
+    "AREA",
+    "DENSITY",
+    "DURATION",
+    "FLOW",
+    "FORCE",
+    "LENGTH",
+    "MASS",
+    "MOLAR_ENERGY",
+    "PRESSURE",
+    "TEMPERATURE",
+    "TEMPERATURE_STEP",
+    "VOLUME",
+    "Kind",
+    "Unit",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,4 +182,50 @@ TEMPERATURE = Kind(
         ("°c c degc deg_c", Unit(Fraction(1))),
         ("°f f degf deg_f", Unit(Fraction(5, 9), offset=Fraction(-160, 9))),
     ),
+)
+
+TEMPERATURE_STEP = Kind(
+    name="difference of temperatures",
+    si="K",
+    example="2 °F or 1 K",
+    names="°F, °C, K",
+    units=_table(
+        ("k °c c degc deg_c", Unit(Fraction(1))),
+        ("°f f degf deg_f", Unit(Fraction(5, 9))),
+    ),
+)
+
+DENSITY = Kind(
+    name="density",
+    si="kg/m3",
+    example="172 lb/ft3 or 2750 kg/m3",
+    names="lb/ft3, kg/m3, kg/L",
+    units=_table(
+        ("lb/ft3 pcf lbs/ft3 lb/cu_ft", Unit(_POUND / _FOOT**3, halves=True)),
+        ("kg/m3", Unit(Fraction(1))),
+        ("kg/l g/cm3 g/ml", Unit(Fraction(1_000))),
+    ),
+)
+
+PRESSURE = Kind(
+    name="pressure",
+    si="Pa",
+    example="15 psi or 100 kPa",
+    names="psi, ksi, Pa, kPa, MPa, GPa",
+    units=_table(
+        ("psi lbf/in2 lb/in2", Unit(_POUND * _GRAVITY / _INCH**2, halves=True)),
+        ("ksi", Unit(1_000 * _POUND * _GRAVITY / _INCH**2, halves=True)),
+        ("pa n/m2", Unit(Fraction(1))),
+        ("kpa", Unit(Fraction(1_000))),
+        ("mpa n/mm2", Unit(Fraction(1_000_000))),
+        ("gpa", Unit(Fraction(1_000_000_000))),
+    ),
+)
+
+MOLAR_ENERGY = Kind(
+    name="molar energy",
+    si="J/mol",
+    example="40 kJ/mol",
+    names="kJ/mol, J/mol",
+    units=_table(("kj/mol", Unit(Fraction(1_000))), ("j/mol", Unit(Fraction(1)))),
 )

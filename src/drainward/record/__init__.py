@@ -3,10 +3,12 @@
 Event, EventKind                    what happened, once
 reading_event, water_test_event     a reading, a water test
 measure_event, received_event       a measure of a pocket, a size or the damage of a unit as it arrived
+setting_event                       what was done when a unit was set
 withdrawal_event                    and any of them taken back
 plan_event                          the plan of a storey drawn
 reading_uuid, water_test_uuid,
-measure_uuid, received_uuid         the uuids of their events
+measure_uuid, received_uuid,
+setting_uuid                        the uuids of their events
 Store, RecordedJob                  one SQLite file with its photographs; a job read and tested from it
 """
 
@@ -20,6 +22,8 @@ from drainward.record.event import (
     reading_uuid,
     received_event,
     received_uuid,
+    setting_event,
+    setting_uuid,
     water_test_event,
     water_test_uuid,
     withdrawal_event,
@@ -38,6 +42,8 @@ __all__ = [
     "reading_uuid",
     "received_event",
     "received_uuid",
+    "setting_event",
+    "setting_uuid",
     "water_test_event",
     "water_test_uuid",
     "withdrawal_event",

@@ -5,8 +5,10 @@ reading_event, reading_of         a reading as an event, and back
 water_test_event, water_test_of   a water test, and back
 measure_event, measure_of         a measure of a pocket, and back
 received_event, received_of       a size or the damage of a unit as it arrived, and back
+setting_event, setting_of         what was done when a unit was set, and back
 reading_uuid, water_test_uuid,
-measure_uuid, received_uuid       the uuids of those events
+measure_uuid, received_uuid,
+setting_uuid                      the uuids of those events
 withdrawal_event, withdrawn       one of them taken back: a new event that names the old one
 taken_in_event                    a table of the job folder was taken into this record
 plan_event                        the plan of a storey was drawn, and plan.csv written
@@ -22,7 +24,7 @@ from enum import StrEnum
 from typing import Any, Literal, TypeVar
 
 from drainward.errors import InputError, Problem
-from drainward.job.model import Measure, Reading, Received, WaterTest
+from drainward.job.model import Measure, Reading, Received, SettingEvent, WaterTest
 
 __all__ = [
     "Entry",
@@ -38,6 +40,9 @@ __all__ = [
     "received_event",
     "received_of",
     "received_uuid",
+    "setting_event",
+    "setting_of",
+    "setting_uuid",
     "taken_in_event",
     "water_test_event",
     "water_test_of",
@@ -50,10 +55,11 @@ _READINGS = uuid.UUID("5d0f6f5e-0c0b-5b0e-9a53-0b8a4c1e7a11")
 _WATER_TESTS = uuid.UUID("e2a0c3a4-5a0b-5f5c-8d3e-6b1f0f6f2c57")
 _MEASURES = uuid.UUID("0b7d6a52-6b43-5f0e-8f0a-3b9d5a1c7e44")
 _RECEIVED = uuid.UUID("9f3c1e08-2d7a-5c61-b1f4-7a60d2c95e13")
+_SETTING = uuid.UUID("3a6de0c5-91f4-5e2b-8c37-d4b1f02a7e69")
 """Namespaces under which the own id of an entry becomes a UUID, when it is none itself."""
 
-Entry = Reading | WaterTest | Measure | Received
-_Any = TypeVar("_Any", Reading, WaterTest, Measure, Received)
+Entry = Reading | WaterTest | Measure | Received | SettingEvent
+_Any = TypeVar("_Any", Reading, WaterTest, Measure, Received, SettingEvent)
 
 
 class EventKind(StrEnum):
@@ -64,6 +70,7 @@ class EventKind(StrEnum):
     WATER_TEST = "water test"
     MEASURE = "measure"
     RECEIVED = "received"
+    SETTING = "setting"
     WITHDRAWAL = "withdrawal"
     PLAN = "plan"
 
@@ -160,6 +167,11 @@ def received_uuid(room: str, received_id: str) -> str:
     return _uuid(_RECEIVED, room, received_id)
 
 
+def setting_uuid(room: str, event_id: str) -> str:
+    """The event's uuid for what was done when a unit was set, found as for a reading."""
+    return _uuid(_SETTING, room, event_id)
+
+
 def _uuid(space: uuid.UUID, room: str, own_id: str) -> str:
     try:
         return str(uuid.UUID(own_id))
@@ -187,26 +199,31 @@ def received_event(size: Received, at: datetime) -> Event:
     return _entry_event(EventKind.RECEIVED, size, at)
 
 
+def setting_event(done: SettingEvent, at: datetime) -> Event:
+    """What was done when a unit was set as an event recorded at `at`."""
+    return _entry_event(EventKind.SETTING, done, at)
+
+
 def _entry_event(kind: EventKind, entry: Entry, at: datetime) -> Event:
     body = entry.model_dump(mode="json", exclude_none=True)
     return Event(uuid=_entry_uuid(entry), kind=kind, room=entry.room, at=at, who=entry.who, body=body)
 
 
+_KINDS: dict[type[Entry], tuple[EventKind, uuid.UUID]] = {
+    Reading: (EventKind.READING, _READINGS),
+    WaterTest: (EventKind.WATER_TEST, _WATER_TESTS),
+    Measure: (EventKind.MEASURE, _MEASURES),
+    Received: (EventKind.RECEIVED, _RECEIVED),
+    SettingEvent: (EventKind.SETTING, _SETTING),
+}
+
+
 def _kind_of(entry: Entry) -> EventKind:
-    match entry:
-        case Reading():
-            return EventKind.READING
-        case WaterTest():
-            return EventKind.WATER_TEST
-        case Measure():
-            return EventKind.MEASURE
-        case Received():
-            return EventKind.RECEIVED
+    return _KINDS[type(entry)][0]
 
 
 def _entry_uuid(entry: Entry) -> str:
-    spaces = {EventKind.READING: _READINGS, EventKind.WATER_TEST: _WATER_TESTS, EventKind.MEASURE: _MEASURES}
-    return _uuid(spaces.get(_kind_of(entry), _RECEIVED), entry.room, entry.id)
+    return _uuid(_KINDS[type(entry)][1], entry.room, entry.id)
 
 
 def reading_of(event: Event) -> Reading:
@@ -227,6 +244,11 @@ def measure_of(event: Event) -> Measure:
 def received_of(event: Event) -> Received:
     """What an event of kind `received` carries. Raises InputError when the body is none."""
     return _entry_of(event, Received, "size of a unit")
+
+
+def setting_of(event: Event) -> SettingEvent:
+    """What an event of kind `setting` carries. Raises InputError when the body is none."""
+    return _entry_of(event, SettingEvent, "work of setting a unit")
 
 
 def _entry_of(event: Event, model: type[_Any], name: str) -> _Any:
@@ -255,7 +277,11 @@ def withdrawn(event: Event, kind: EventKind) -> str | None:
 
 
 def taken_in_event(
-    name: str, what: Literal["readings", "water tests", "measures", "received"], count: int, digest: str, at: datetime
+    name: str,
+    what: Literal["readings", "water tests", "measures", "received", "setting"],
+    count: int,
+    digest: str,
+    at: datetime,
 ) -> Event:
     """A table of the job folder was taken in: the job's name, how many it held, and the SHA-256 of them."""
     # The event of the readings came first, and records hold it under the plain name.

@@ -4,7 +4,8 @@ Store.open           a file, or an address such as sqlite:///job.sqlite; made wh
 Store.append         events in, in one transaction; what is there already is passed over
 Store.events         events out, in order of arrival
 Store.readings       the readings of a room that nobody took back; Store.water_tests: its water tests;
-                     Store.measures: those of its pocket; Store.received: of its unit as it arrived
+                     Store.measures: those of its pocket; Store.received: of its unit as it arrived;
+                     Store.setting: what was done when it was set
 Store.keep_photo     a photograph in, under a name made of what it holds; Store.photo: and out
 Store.load_job       a job folder, its tables taken in once and from then on read from here
 """
@@ -27,7 +28,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError
 
 from drainward.errors import InputError, Problem
 from drainward.job import load
-from drainward.job.model import Job, Measure, Reading, Received, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, SettingEvent, WaterTest
 from drainward.job.photos import MEDIA_TYPES, PHOTOS
 from drainward.record import photos
 from drainward.record.event import (
@@ -40,6 +41,8 @@ from drainward.record.event import (
     reading_of,
     received_event,
     received_of,
+    setting_event,
+    setting_of,
     taken_in_event,
     water_test_event,
     water_test_of,
@@ -159,6 +162,10 @@ class Store:
         """Sizes and damage of a room's unit (None: of all rooms) that were not withdrawn, in order of arrival."""
         return tuple(received_of(event) for event in self._standing(EventKind.RECEIVED, room))
 
+    def setting(self, room: str | None = None) -> tuple[SettingEvent, ...]:
+        """What was done when a room's unit was set (None: of all rooms) and not withdrawn, in order of arrival."""
+        return tuple(setting_of(event) for event in self._standing(EventKind.SETTING, room))
+
     def _standing(self, kind: EventKind, room: str | None) -> Iterator[Event]:
         events = self.events(room=room)
         gone = {withdrawn(event, kind) for event in events}
@@ -202,6 +209,7 @@ class Store:
         poured = taken_in_event(job.name, "water tests", len(job.water_tests), _digest(job.water_tests), now)
         measured = taken_in_event(job.name, "measures", len(job.survey), _digest(job.survey), now)
         arrived = taken_in_event(job.name, "received", len(job.received), _digest(job.received), now)
+        set_by = taken_in_event(job.name, "setting", len(job.setting), _digest(job.setting), now)
         with self._write.begin() as connection:
             tests = (self._with_photo(connection, folder, test, problems) for test in job.water_tests)
             sizes = (self._with_photo(connection, folder, size, problems) for size in job.received)
@@ -210,10 +218,11 @@ class Store:
                 ("water.csv", poured, (water_test_event(test, now) for test in tests)),
                 ("survey.csv", measured, (measure_event(measure, now) for measure in job.survey)),
                 ("received.csv", arrived, (received_event(size, now) for size in sizes)),
+                ("setting.csv", set_by, (setting_event(done, now) for done in job.setting)),
             )
             taken_in = 0
             for (file, seed, events), rows in zip(
-                tables, (True, job.water_tests, job.survey, job.received), strict=True
+                tables, (True, job.water_tests, job.survey, job.received, job.setting), strict=True
             ):
                 # A table gets its first rows when the readings have long been taken in.
                 if rows or self._stored(connection, seed.uuid):
@@ -223,6 +232,7 @@ class Store:
             "water_tests": self.water_tests(),
             "survey": self.measures(),
             "received": self.received(),
+            "setting": self.setting(),
         }
         return RecordedJob(job.model_copy(update=update), tuple(problems), taken_in)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache, partial
 
 import numpy as np
@@ -12,12 +11,12 @@ from numpy.typing import NDArray
 from drainward.bed.batches import pot_life
 from drainward.bed.bead import bead
 from drainward.bed.buy import Need, Yield, learned, pooled, service_level
-from drainward.bed.materials import Adhesive, Mortar
 from drainward.bed.mix import bag_yield, mix
 from drainward.bed.ridges import Notch, squeeze
 from drainward.bed.slab import Spots
 from drainward.bed.void import BoxOut, Underside, void
 from drainward.finding import Certainty
+from drainward.job.materials import Adhesive, Mortar
 from drainward.job.model import Drain, Flange, Floor, NamedHeight, UnitModel
 from drainward.quantity import INCH
 from drainward.validation.check import Check
@@ -89,7 +88,7 @@ def _cone_solid() -> float:
 
 
 def _yield(pounds: float, quarts: float, density: float, air: float) -> float:
-    bag = replace(Mortar(), bag_mass=pounds * _POUND, water_per_bag=quarts * _QUART, density=1000 * density, air=air)
+    bag = Mortar(bag_mass=pounds * _POUND, water_per_bag=quarts * _QUART, density=1000 * density, air=air)
     return bag_yield(bag).volume
 
 
