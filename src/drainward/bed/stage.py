@@ -13,7 +13,7 @@ import numpy as np
 from drainward.bed.batches import batches
 from drainward.bed.bead import Bead, bead
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
-from drainward.bed.mix import mix
+from drainward.bed.mix import Mix, mix
 from drainward.bed.result import BedPlan, SpotAsked
 from drainward.bed.ridges import USUAL, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
@@ -85,10 +85,8 @@ def bed_stage(
         under = void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
     tell("mixing", 0.8)
     off, combed = off_limits(under, mortar, job.risk), zones(under)
-    mixed = mixes = None
-    if under.volume > 0 and known_enough(under, mortar) >= 1 - job.risk:
-        mixed = mix(under.volume, under.u, mortar, level)
-        mixes = batches(mixed, combed, mortar, warm)
+    mixed = _mixed(under, mortar, level, job.risk)
+    mixes = None if mixed is None else batches(mixed, combed, mortar, warm)
     findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
@@ -107,6 +105,13 @@ def bed_stage(
         asked=asked,
         assumed=_assumed(under, adjusted, warm if temperature is None else None),
     )
+
+
+def _mixed(under: Void, mortar: Mortar, level: float, risk: float) -> Mix | None:
+    """Nothing is mixed for a volume that is not known."""
+    if under.volume <= 0 or known_enough(under, mortar) < 1 - risk:
+        return None
+    return mix(under.volume, under.u, mortar, level)
 
 
 def _without(room: str, missing: str, laid: Bead) -> BedPlan:
