@@ -25,7 +25,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def takeoff_csv(found: Takeoff) -> str:
-    """A row for each thing and delivery, week by its Monday; text that a spreadsheet would compute gets a quote before."""
+    """A row for each thing and delivery, week by its Monday; text a spreadsheet would compute gets a quote before."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(("what", "pack", "week", "packs", "rooms"))

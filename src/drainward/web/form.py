@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from urllib.parse import quote
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
@@ -21,7 +20,7 @@ from starlette.responses import JSONResponse
 from drainward.errors import InputError
 from drainward.job.model import Room
 
-__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "room_path", "wants_json"]
+__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "wants_json"]
 
 _KINDS = ("application/x-www-form-urlencoded", "multipart/form-data")
 
@@ -73,8 +72,3 @@ def refusal(error: InputError) -> JSONResponse:
 def wants_json(request: Request) -> bool:
     """Whether the answer goes to a script and not into a window."""
     return "application/json" in request.headers.get("accept", "") or request.url.path.endswith(".json")
-
-
-def room_path(name: str) -> str:
-    """The address of a room's page, whatever its name holds."""
-    return f"/rooms/{quote(name, safe='')}"
