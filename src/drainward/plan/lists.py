@@ -24,6 +24,7 @@ def dispatch(building: Building, fixed: tuple[Task, ...] = (), start_day: int = 
             continue
         if state.done():
             break
+        state.close(min(one.shift.start for one in state.crew_days[day]))
         for kind in (Kind.SURVEY, Kind.CORRECTION):
             first_room(state, kind, day)
         state.first_block(day)
@@ -97,8 +98,8 @@ def _block(state: State, in_use: np.ndarray, name: str, earliest: int) -> tuple[
             for day in state.days[state.day_index(start) :]:
                 state.first_block(day)
                 if (name, Kind.BLOCK) in state.placed:
-                    task = state.placed.pop((name, Kind.BLOCK))
-                    _take_back(state, task)
+                    task = state.placed[name, Kind.BLOCK]
+                    state.undo(len(state.log) - 1)
                     return task.crews, task.start
         crews, start = _soonest(state, name, Kind.BLOCK, start)
         if start == NEVER:
@@ -113,12 +114,3 @@ def _block(state: State, in_use: np.ndarray, name: str, earliest: int) -> tuple[
         start = start + int(full[-1]) + 1
     return (), NEVER
 
-
-def _take_back(state: State, task: Task) -> None:
-    floor = state.rooms[task.room].floor
-    day = state.days[state.day_index(task.start)]
-    for crew in task.crews:
-        state.crew_day[crew, day].busy.remove((task.start, task.end, floor))
-    state.kit_events.remove((task.start + state.building.work.brace_at, 1))
-    state.waiting[Kind.TEST].pop(task.room, None)
-    state.waiting[Kind.BLOCK][task.room] = task.start

@@ -34,6 +34,8 @@ class State:
         self.placed: dict[tuple[str, Kind], Task] = {}
         self.waiting: dict[Kind, dict[str, int]] = {kind: {} for kind in Kind}
         self.kit_events: list[tuple[int, int]] = []
+        self.kits_before = 0
+        self.log: list[tuple[str, Kind, int, dict[int, list[str]]]] = []
         self.signed_off = building.first is None
         self.gate = 0
         fixed = list(fixed)
@@ -84,19 +86,46 @@ class State:
     def put(self, room: str, kind: Kind, crews: Sequence[str], start: int) -> None:
         """Place a step and let the room go on."""
         length = self.building.length(self.rooms[room], kind)
-        who = None
+        who, free = None, {}
         if kind is Kind.LOOK and self.looks.needed:
             who = self.looks.at(start)
+            free = {slot: self.looks.free.get(slot, []) for slot in range(start - length + 1, start + length)}
             self.looks.take(start, who or "")
-        del self.waiting[kind][room]
+        self.log.append((room, kind, self.waiting[kind].pop(room), free))
         self._note(Task(room, kind, tuple(crews), start, start + length, who))
         self._advance(self.rooms[room])
 
+    def undo(self, mark: int) -> None:
+        """Take back what was placed since the log had `mark` entries, the last first."""
+        while len(self.log) > mark:
+            room, kind, earliest, free = self.log.pop()
+            task = self.placed.pop((room, kind))
+            day = self.days[self.day_index(task.start)]
+            for crew in task.crews:
+                self.crew_day[crew, day].busy.remove((task.start, task.end, self.rooms[room].floor))
+            if kind is Kind.BLOCK:
+                self.kit_events.remove((task.start + self.building.work.brace_at, 1))
+            elif kind is Kind.TEST:
+                self.kit_events.remove((task.end, -1))
+            elif room == self.building.first and kind is Kind.LOOK:
+                self.signed_off, self.gate = False, 0
+            self.looks.free.update(free)
+            steps = self.building.steps(self.rooms[room])
+            for later in steps[steps.index(kind) + 1 :]:
+                self.waiting[later].pop(room, None)
+            self.waiting[kind][room] = earliest
+
+    def close(self, slot: int) -> None:
+        """Everything before this slot is settled: count its kits once and for all."""
+        self.kits_before += sum(change for at, change in self.kit_events if at < slot)
+        self.kit_events = [event for event in self.kit_events if event[0] >= slot]
+        self.log.clear()
+
     def kit_from(self, slot: int) -> int:
         """Earliest slot from which on a kit is free for good, as far as tests are placed; NEVER where there is none."""
-        total = 0
+        total = self.kits_before
         events = sorted(self.kit_events)
-        free_from = 0
+        free_from = NEVER if total >= self.building.kits else 0
         for at, change in events:
             total += change
             if total >= self.building.kits:
@@ -107,17 +136,14 @@ class State:
 
     def kits_taken(self) -> int:
         """Kits in use after all that is placed."""
-        return sum(change for _, change in self.kit_events)
+        return self.kits_before + sum(change for _, change in self.kit_events)
 
     def candidates(self, kind: Kind, until: int, most: int) -> list[tuple[str, int]]:
         """(room, earliest) of what may start before `until`, by rank."""
         if kind is Kind.BLOCK and not self.signed_off:
             return []
         ready = [(room, max(at, self.gate if kind is Kind.BLOCK else 0)) for room, at in self.waiting[kind].items()]
-        if kind is Kind.LOOK or len(ready) <= most:
-            ready = [pair for pair in ready if pair[1] < until]
-        else:
-            ready = [pair for pair in ready if pair[1] < until]
+        ready = [pair for pair in ready if pair[1] < until]
         ready.sort(key=lambda pair: self.order[pair[0]])
         return ready[:most]
 
