@@ -4,7 +4,6 @@ asked_room    the room that an address names
 read_form     a form's text fields and, where the address takes one, its photograph
 refusal       what is wrong with a form, field by field, as JSON
 wants_json    whether a script asks
-room_path     the address of a room's page
 """
 
 from __future__ import annotations
