@@ -1,4 +1,4 @@
-"""The commands: check, handover, import, demo, serve, validate. Heavy imports stand inside them: `--help` is quick."""
+"""The commands. Heavy imports stand inside them: `--help` is quick."""
 
 from __future__ import annotations
 
@@ -123,6 +123,24 @@ def handover(
             survey_sheet(job, room, output, as_json)
     with refusing(room, str(Stage.DRAFT), as_json):
         run(job, room, output, water, as_json)
+
+
+@app.command()
+def card(
+    job: JobFolder,
+    room: RoomName,
+    language: Annotated[str, typer.Option("--language", metavar="L", help="en or es.")] = "en",
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE", help="PDF to write [card-R.pdf].")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """The crew's card of one room: one page with its own numbers in the order of the work, as PDF."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.card import run
+
+    with refusing(room, "card", as_json):
+        run(job, room, language, output, as_json)
 
 
 @app.command(name="import")
