@@ -149,7 +149,10 @@ def import_(
         Path, typer.Argument(metavar="LIST", help="Room list, CSV or XLSX.", exists=True, dir_okay=False)
     ],
     job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Job folder.", exists=True, file_okay=False)],
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be done; write nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say row by row what was read; write nothing.")] = False,
+    dates: Annotated[
+        str, typer.Option("--dates", metavar="ORDER", help="How 3/4/2026 is read: day-first or month-first.")
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Take rooms from a list into the job's rooms.csv."""
@@ -157,7 +160,7 @@ def import_(
     from drainward.cli.import_rooms import run
 
     with refusing(None, "import", as_json):
-        run(room_list, job, dry_run, as_json)
+        run(room_list, job, dry_run, dates, as_json)
 
 
 @app.command()
