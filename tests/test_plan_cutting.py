@@ -74,6 +74,17 @@ def test_no_split_of_the_pieces_is_cheaper_than_the_bound(wanted: dict[int, int]
     assert plan.cost - least <= min(stock.prices)
 
 
+@pytest.mark.parametrize("seed", [0, 1, 2])
+def test_sixty_lengths_are_sawn_from_no_more_than_the_bound(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    lengths = rng.choice(np.arange(256, 4800), 60, replace=False)
+    pieces = [Piece("2x4", float(length) * STEP, int(rng.integers(1, 60))) for length in lengths]
+    (saw,) = saw_lumber(pieces)
+    stock = Stock(tuple(round(feet * FOOT / STEP) for feet in (8, 10, 12, 16)), (8, 10, 12, 16), 4)
+    check(stock, tuple(map(int, lengths)), tuple(piece.count for piece in pieces), saw.plan)
+    assert saw.plan.proven
+
+
 def test_a_load_is_the_best_of_all_loads() -> None:
     rng = np.random.default_rng(1)
     for _ in range(20):

@@ -18,6 +18,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -35,7 +36,8 @@ STEP = INCH / 32
 KERF = INCH / 8
 STOCK_FEET = (8, 10, 12, 16)
 _TINY = 1e-9
-_AGAIN = 3
+_AGAIN, _NEAR, _OFF = 3, 40, 0.03
+"""Rounds of more columns, loads in each for every stock, and how far off they take the worth of a length."""
 
 _Columns = NDArray[np.int64]
 
@@ -87,20 +89,21 @@ def plan_cuts(stock: Stock, lengths: Sequence[int], demand: Sequence[int], secon
     room = np.asarray(stock.lengths, dtype=np.int64) + stock.kerf
     price = np.asarray(stock.prices, dtype=float)
     wanted = np.asarray(demand, dtype=np.int64)
-    pool, linear, usage = _generate(sizes, room, price, wanted, _first_columns(sizes, room, price))
+    columns, linear, usage, worth = _generate(sizes, room, price, wanted, _first_columns(sizes, room, price))
+    pool = columns
     step = math.gcd(*stock.prices)
     bound = step * math.ceil(linear / step - 1e-6)
     chosen = _integer(pool, price, wanted, bound, seconds)
-    for _ in range(_AGAIN):
+    for turn in range(_AGAIN):
         if _cost(pool, price, chosen) <= bound:
             break
-        # What the linear answer leaves after rounding down has columns of its own, which close most gaps.
-        left = np.maximum(wanted - pool[:, 1:].T @ np.floor(usage + _TINY).astype(np.int64), 0)
-        more, _, _ = _generate(sizes, room, price, left, pool)
-        if len(more) == len(pool):
-            break
-        pool, usage = more, np.concatenate([usage, np.zeros(len(more) - len(pool))])
-        chosen = _integer(pool, price, wanted, bound, seconds)
+        if turn == 0:
+            # What the linear answer leaves after rounding down has columns of its own, which close most gaps.
+            left = np.maximum(wanted - columns[:, 1:].T @ np.floor(usage + _TINY).astype(np.int64), 0)
+            pool = _generate(sizes, room, price, left, pool)[0]
+        pool = _with_near(pool, sizes, room, worth, wanted, turn)
+        rivals = _padded(chosen, pool), _integer(pool, price, wanted, bound, seconds)
+        chosen = min(rivals, key=partial(_cost, pool, price))
     sticks = _sticks(stock, np.asarray(lengths), pool, chosen, wanted)
     cost = sum(stock.prices[stock.lengths.index(stick.stock)] * stick.count for stick in sticks)
     return CutPlan(sticks, cost, linear, bound)
@@ -127,8 +130,8 @@ def _first_columns(sizes: _Columns, room: _Columns, price: NDArray[np.float64]) 
 
 def _generate(
     sizes: _Columns, room: _Columns, price: NDArray[np.float64], wanted: _Columns, columns: _Columns
-) -> tuple[_Columns, float, NDArray[np.float64]]:
-    """Columns until none helps: all of them, the bound from below, and how often each is used."""
+) -> tuple[_Columns, float, NDArray[np.float64], NDArray[np.float64]]:
+    """Columns until none helps: they, the bound from below, how often each is used, what each length is worth."""
     bound = 0.0
     while True:
         cost = price[columns[:, 0]]
@@ -141,8 +144,26 @@ def _generate(
         new = np.column_stack([better, loads[better]])
         fresh = [row for row in new if not (columns == row).all(axis=1).any()]
         if not fresh:
-            return columns, bound, np.asarray(solved.x)
+            return columns, bound, np.asarray(solved.x), worth
         columns = np.vstack([columns, *fresh])
+
+
+def _with_near(
+    columns: _Columns, sizes: _Columns, room: _Columns, worth: NDArray[np.float64], wanted: _Columns, seed: int
+) -> _Columns:
+    """And the best loads where what a length is worth is a little off."""
+    rng = np.random.default_rng(seed)
+    new = [columns]
+    for _ in range(_NEAR):
+        loads, _ = best_loads(sizes, worth * rng.uniform(1 - _OFF, 1 + _OFF, len(worth)), wanted, room)
+        new.append(np.column_stack([np.arange(len(room)), loads]))
+    _, first = np.unique(np.vstack(new), axis=0, return_index=True)
+    return np.vstack(new)[np.sort(first)]
+
+
+def _padded(chosen: _Columns, pool: _Columns) -> _Columns:
+    """How often each column is sawn, nought for those added behind."""
+    return np.concatenate([chosen, np.zeros(len(pool) - len(chosen), dtype=np.int64)])
 
 
 def _integer(
