@@ -1,9 +1,9 @@
-"""Does the constraint solver reach published makespans? The share of instances solved to them within the seconds given.
+"""Does the constraint solver reach published makespans? The share of instances that do in the seconds given.
 
     python benchmarks/psplib.py FOLDER [--seconds 30]
 
-FOLDER holds single-mode `.sm` files and `optimum.csv` (problem,optimum). Source of format and values: Kolisch and Sprecher,
-European Journal of Operational Research 96 (1996) 205-216.
+FOLDER holds single-mode `.sm` files and `optimum.csv` (problem,optimum). Source of format and values: Kolisch and
+Sprecher, European Journal of Operational Research 96 (1996) 205-216.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from drainward.plan.psplib import read_sm, shortest
 
 
 def main() -> None:
+    """Print each, then the figure."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--seconds", type=float, default=30.0)

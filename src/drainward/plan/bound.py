@@ -1,9 +1,10 @@
-"""No plan can finish sooner than this: `finish_bound`, an integer program over whole working days, bisected on the last one.
+"""No plan can finish sooner than this: `finish_bound`, an integer program over working days, bisected on the last.
 
-It counts, for each working day, surveys, corrections by length, blocks, tests and second looks. A crew's day holds what a
-pattern of blocks and corrections says, and no more hours than its shift less the break. Kits are counted overnight, cure by
-calendar days, inspectors by their slots. Ways between floors and clock times within a day are left out, so whatever can be
-worked satisfies it: where it has no solution, no plan ends by that day. Its linear relaxation is a weaker bound, at once.
+It counts, for each working day, surveys, corrections by length, blocks, tests and second looks. A crew's day holds
+what a pattern of blocks and corrections says, and no more hours than its shift less the break. Kits are counted
+overnight, cure by calendar days, inspectors by their slots. Ways between floors and clock times within a day are left
+out, so whatever can be worked satisfies it: where it has no solution, no plan ends by that day. Its linear relaxation
+is a weaker bound, at once.
 """
 
 from __future__ import annotations
@@ -11,7 +12,6 @@ from __future__ import annotations
 import time
 from collections import Counter
 from dataclasses import dataclass
-from itertools import count
 from typing import Any
 
 import numpy as np
@@ -115,7 +115,7 @@ class _Rows:
 
 
 def _feasible(building: Building, last: int, seconds: float | None) -> bool | None:
-    """Can all rooms be done by working day `last`? `seconds` None asks the linear program; None back: not known in time."""
+    """Can all be done by working day `last`? `seconds` None asks the linear program; None back: not known in time."""
     days = building.working_days()[: last + 1]
     rows, upper = _day_rows(building, days)
     if rows is None:
@@ -135,85 +135,101 @@ def _feasible(building: Building, last: int, seconds: float | None) -> bool | No
     return True if answer.status == 0 else None
 
 
-def _day_rows(building: Building, days: tuple[int, ...]) -> tuple[_Rows | None, list[float]]:
-    work = building.work
-    rest = [room for room in building.rooms if room.id != building.first]
-    lengths = sorted({room.correction for room in rest if room.correction})
-    cure = min((room.cure for room in building.rooms), default=0)
-    number, upper = count(), []
+class _Days:
+    """Columns and rows of the counting, day after day; lists run over the days so far."""
 
-    def new(limit: float = np.inf) -> int:
-        upper.append(limit)
-        return next(number)
+    def __init__(self, building: Building, days: tuple[int, ...]) -> None:
+        self.building, self.days = building, days
+        self.rest = [room for room in building.rooms if room.id != building.first]
+        self.lengths = sorted({room.correction for room in self.rest if room.correction})
+        self.cure = min((room.cure for room in building.rooms), default=0)
+        self.needs = [room.skills for room in self.rest if room.correction]
+        self.ready = np.sort([room.ready for room in self.rest if not room.correction])
+        self.ready_fix = np.sort([room.ready for room in self.rest if room.correction])
+        self.here = [[(c, s) for c in building.crews for s in c.shifts if s.day == day] for day in days]
+        self.starts = np.array([min(s.start for _, s in here) for here in self.here])
+        self.ends = np.array([max(s.end for _, s in here) for here in self.here])
+        self.gate = _first_gate(building, self.starts, self.ends)
+        self.rows = _Rows()
+        self.upper: list[float] = []
+        self.plain: list[int] = []
+        self.fix: list[int] = []
+        self.block: list[int] = []
+        self.test: list[int] = []
+        self.look: list[int] = []
+        self.correction: dict[int, list[int]] = {length: [] for length in self.lengths}
 
-    crews = {day: [(c, s) for c in building.crews for s in c.shifts if s.day == day] for day in days}
-    starts = np.array([min(s.start for _, s in crews[day]) for day in days])
-    ends = np.array([max(s.end for _, s in crews[day]) for day in days])
-    ready = np.sort([room.ready for room in rest if not room.correction])
-    ready_fix = np.sort([room.ready for room in rest if room.correction])
-    needs = [room.skills for room in rest if room.correction]
-    gate = _first_gate(building, starts, ends)
-    rows = _Rows()
-    sums: dict[str, list[tuple[int, float]]] = {name: [] for name in ("plain", "fix", "c", "b", "t", "l")}
-    at: dict[str, list[int]] = {"b": [], "t": [], "l": []}
-    by_length: dict[int, list[tuple[int, float]]] = {length: [] for length in lengths}
-    for k, day in enumerate(days):
-        here = crews[day]
+    def new(self, limit: float = np.inf) -> int:
+        """One more column, from 0 to `limit`."""
+        self.upper.append(limit)
+        return len(self.upper) - 1
+
+    def hours(self, k: int) -> None:
+        """Day k: what its crews' hours hold."""
+        building, work, here, rows = self.building, self.building.work, self.here[k], self.rows
         longest = max(s.end - s.start for _, s in here) - building.lunch
-        able = sum(any(need <= c.skills for need in needs) for c, _ in here)
-        shapes = _patterns(lengths, work.block, longest)
-        trained = [new() for _ in shapes]
-        others = new()
-        rows.add([(v, 1.0) for v in trained], -np.inf, able)
+        able = sum(any(need <= c.skills for need in self.needs) for c, _ in here)
+        shapes = _patterns(self.lengths, work.block, longest)
+        trained, others = [self.new() for _ in shapes], self.new()
+        rows.add(_sum(trained), -np.inf, able)
         rows.add([(others, 1.0)], -np.inf, len(here) - able)
-        plain, fix, b, t, look = new(), new(), new(0 if k < gate else np.inf), new(), new(_looks_on(building, starts, k))
-        cs = {length: new() for length in lengths}
+        self.plain.append(self.new())
+        self.fix.append(self.new())
+        self.block.append(self.new(0 if k < self.gate else np.inf))
+        self.test.append(self.new())
+        self.look.append(self.new(_looks_on(building, self.starts, k)))
+        for column in self.correction.values():
+            column.append(self.new())
+        held = [(v, -float(shape[0])) for v, shape in zip(trained, shapes, strict=True)]
+        rows.add([(self.block[k], 1.0), (others, -float(longest // work.block)), *held], -np.inf, 0)
+        for length, column in self.correction.items():
+            held = [(v, -float(shape[length])) for v, shape in zip(trained, shapes, strict=True)]
+            rows.add([(column[k], 1.0), *held], -np.inf, 0)
+        spent = [(self.plain[k], work.survey), (self.fix[k], work.survey), (self.block[k], work.block)]
+        spent += [(self.test[k], work.test), (self.look[k], work.look)]
+        spent += [(column[k], length) for length, column in self.correction.items()]
         rows.add(
-            [(b, 1.0), (others, -float(longest // work.block))]
-            + [(v, -float(s[0])) for v, s in zip(trained, shapes, strict=True)],
-            -np.inf,
-            0,
+            [(v, float(slots)) for v, slots in spent], -np.inf, sum(s.end - s.start - building.lunch for _, s in here)
         )
-        for length in lengths:
-            rows.add(
-                [(cs[length], 1.0)] + [(v, -float(s[length])) for v, s in zip(trained, shapes, strict=True)], -np.inf, 0
-            )
-            by_length[length].append((cs[length], 1.0))
-        hours = sum(s.end - s.start - building.lunch for _, s in here)
-        rows.add(
-            [(plain, work.survey), (fix, work.survey), (b, work.block), (t, work.test), (look, work.look)]
-            + [(v, float(length)) for length, v in cs.items()],
-            -np.inf,
-            hours,
-        )
-        sums["plain"].append((plain, 1.0))
-        sums["fix"].append((fix, 1.0))
-        sums["c"] += [(v, 1.0) for v in cs.values()]
-        for name, v in (("b", b), ("t", t), ("l", look)):
-            at[name].append(v)
-        rows.add(list(sums["plain"]), -np.inf, float(np.searchsorted(ready, ends[k])))
-        rows.add(list(sums["fix"]), -np.inf, float(np.searchsorted(ready_fix, ends[k])))
-        rows.add([*sums["c"], *_less(sums["fix"])], -np.inf, 0)
-        set_so_far = [(v, 1.0) for v in at["b"]]
-        rows.add([*set_so_far, *_less(sums["plain"]), *_less(sums["c"])], -np.inf, 0)
-        cured = int(np.searchsorted(starts + work.block + cure, ends[k] - work.test, side="right"))
-        rows.add([(v, 1.0) for v in at["t"]] + [(v, -1.0) for v in at["b"][:cured]], -np.inf, 0)
-        rows.add(set_so_far + [(v, -1.0) for v in at["t"]], -np.inf, building.kits)
-        rows.add([(v, 1.0) for v in at["l"]] + [(v, -1.0) for v in at["t"][:k]], -np.inf, 0)
-    need = {"plain": len(ready), "fix": len(ready_fix)}
-    for name, total in need.items():
-        rows.add(sums[name], total, total)
-    for length in lengths:
-        rows.add(by_length[length], *(2 * [float(sum(room.correction == length for room in rest))]))
-    for name in at:
-        rows.add([(v, 1.0) for v in at[name]], len(rest), len(rest))
-    if gate >= len(days) or (rest and gate + 1 >= len(days)):
-        return None, upper
-    return rows, upper
+
+    def order(self, k: int) -> None:
+        """By the end of day k: nothing before what has to come first, and no more kits out than there are."""
+        rows, work = self.rows, self.building.work
+        fixed = [v for column in self.correction.values() for v in column]
+        rows.add(_sum(self.plain), -np.inf, float(np.searchsorted(self.ready, self.ends[k])))
+        rows.add(_sum(self.fix), -np.inf, float(np.searchsorted(self.ready_fix, self.ends[k])))
+        rows.add(_sum(fixed) + _sum(self.fix, -1.0), -np.inf, 0)
+        rows.add(_sum(self.block) + _sum(self.plain, -1.0) + _sum(fixed, -1.0), -np.inf, 0)
+        cured = int(np.searchsorted(self.starts + work.block + self.cure, self.ends[k] - work.test, side="right"))
+        rows.add(_sum(self.test) + _sum(self.block[:cured], -1.0), -np.inf, 0)
+        rows.add(_sum(self.block) + _sum(self.test, -1.0), -np.inf, self.building.kits)
+        rows.add(_sum(self.look) + _sum(self.test[:k], -1.0), -np.inf, 0)
+
+    def totals(self) -> None:
+        """By the last day all is done."""
+        for column, total in ((self.plain, len(self.ready)), (self.fix, len(self.ready_fix))):
+            self.rows.add(_sum(column), total, total)
+        for length, column in self.correction.items():
+            total = sum(room.correction == length for room in self.rest)
+            self.rows.add(_sum(column), total, total)
+        for column in (self.block, self.test, self.look):
+            self.rows.add(_sum(column), len(self.rest), len(self.rest))
 
 
-def _less(terms: list[tuple[int, float]]) -> list[tuple[int, float]]:
-    return [(v, -value) for v, value in terms]
+def _day_rows(building: Building, days: tuple[int, ...]) -> tuple[_Rows | None, list[float]]:
+    """All rows, or None where the first unit alone takes longer; the columns' upper limits."""
+    counted = _Days(building, days)
+    if counted.gate >= len(days) or (counted.rest and counted.gate + 1 >= len(days)):
+        return None, []
+    for k in range(len(days)):
+        counted.hours(k)
+        counted.order(k)
+    counted.totals()
+    return counted.rows, counted.upper
+
+
+def _sum(columns: list[int], each: float = 1.0) -> list[tuple[int, float]]:
+    return [(v, each) for v in columns]
 
 
 def _looks_on(building: Building, starts: np.ndarray, k: int) -> float:
@@ -251,5 +267,3 @@ def _first_gate(building: Building, starts: np.ndarray, ends: np.ndarray) -> int
     while k < len(starts) and _looks_on(building, starts, k) == 0:
         k += 1
     return k
-
-

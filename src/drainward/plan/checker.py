@@ -8,13 +8,16 @@ from __future__ import annotations
 from collections import defaultdict
 from itertools import pairwise
 
-from drainward.plan.model import Building, Kind, Measures, Plan, Shift, Task
+from drainward.plan.model import Building, Kind, Measures, Plan, PlanRoom, Shift, Task
 
 __all__ = ["broken", "kits_in_use", "measure"]
 
 
-def broken(building: Building, plan: Plan) -> tuple[str, ...]:
-    """Every rule that the plan breaks, one sentence each; empty where it can be worked."""
+def broken(building: Building, plan: Plan, since: int = 0) -> tuple[str, ...]:
+    """Every rule that the plan breaks, one sentence each; empty where it can be worked.
+
+    Kits are counted whenever one is taken, from slot `since` on: there may have been more of them before.
+    """
     by_room: dict[str, dict[Kind, list[Task]]] = defaultdict(lambda: defaultdict(list))
     for task in plan.tasks:
         by_room[task.room][task.kind].append(task)
@@ -24,7 +27,8 @@ def broken(building: Building, plan: Plan) -> tuple[str, ...]:
     says += _crews(building, plan)
     says += _inspectors(building, plan)
     says += _first(building, plan)
-    most = max((count for _, count in kits_in_use(building, plan)), default=0)
+    taken = {t.start + building.work.brace_at for t in plan.tasks if t.kind is Kind.BLOCK}
+    most = max((count for at, count in kits_in_use(building, plan) if at in taken and at >= since), default=0)
     if most > building.kits:
         says.append(f"{most} kits in use, {building.kits} at hand")
     return tuple(says)
@@ -38,6 +42,7 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]]) -> li
     for room in building.rooms:
         tasks = by_room.get(room.id, {})
         wanted = lengths | ({Kind.CORRECTION: room.correction} if room.correction else {})
+        wanted |= {Kind.RETEST: building.work.test} if room.retest is not None else {}
         wrong = [kind for kind in Kind if len(tasks.get(kind, ())) != (kind in wanted)]
         if wrong:
             says += [f"{room.id}: {kind.value} is planned {len(tasks.get(kind, ()))} times" for kind in wrong]
@@ -50,10 +55,16 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]]) -> li
         ]
         waits = {Kind.SURVEY: room.ready, Kind.BLOCK: one[Kind.SURVEY].end, Kind.TEST: one[Kind.BLOCK].end + room.cure}
         waits[Kind.LOOK] = one[Kind.TEST].end
+        tested = Kind.TEST
+        if room.retest is not None:
+            tested = Kind.RETEST
+            waits[Kind.RETEST] = max(room.retest, one[Kind.TEST].end)
         if room.correction:
             waits |= {Kind.CORRECTION: one[Kind.SURVEY].end, Kind.BLOCK: one[Kind.CORRECTION].end}
         says += [f"{room.id}: {kind.value} starts too early" for kind, slot in waits.items() if one[kind].start < slot]
-        days = [day_of.get((one[kind].crews[0], one[kind].start), -1) for kind in (Kind.TEST, Kind.LOOK) if one[kind].crews]
+        days = [
+            day_of.get((one[kind].crews[0], one[kind].start), -1) for kind in (tested, Kind.LOOK) if one[kind].crews
+        ]
         if len(days) == 2 and days[1] <= days[0]:
             says.append(f"{room.id}: second look is not on a later working day than its water test")
     return says
@@ -87,7 +98,7 @@ def _crews(building: Building, plan: Plan) -> list[str]:
     return says
 
 
-def _one_shift(building: Building, name: str, shift: Shift, tasks: list[Task], rooms: dict[str, object]) -> list[str]:
+def _one_shift(building: Building, name: str, shift: Shift, tasks: list[Task], rooms: dict[str, PlanRoom]) -> list[str]:
     says = []
     floor = {room.id: room.floor for room in building.rooms if room.id in rooms}
     for one, other in pairwise(tasks):

@@ -1,8 +1,8 @@
 """How much of each step belongs on the next day: `quota`, a small integer program over the working days ahead.
 
-The same counting as the bound, a little finer: blocks by morning (their test can follow on the third day) and by afternoon
-(a day later), tests before and after the break, kits counted at both. The first day is in whole numbers, the days after it
-are not. What it wants: steps soon, each worth its hours, blocks first; a test its kit.
+The same counting as the bound, a little finer: blocks by morning (their test can follow on the third day) and by
+afternoon (a day later), tests before and after the break, kits counted at both. The first day is in whole numbers, the
+days after it are not. What it wants: steps soon, each worth its hours, blocks first; a test its kit.
 """
 
 from __future__ import annotations
@@ -84,9 +84,8 @@ class _Program:
 
 
 def _known(state: State, index: int, days: int) -> dict[str, np.ndarray]:
-    """What is already under way, counted cumulatively over the days ahead: cured by the break, by the evening, and so on."""
+    """What is already under way, counted cumulatively over the days ahead."""
     starts = np.array(state.starts[index : index + days])
-    middle = starts + 18
     ends = np.array([max(one.shift.end for one in state.crew_days[day]) for day in state.days[index : index + days]])
     fix = np.array(
         sorted(at for name, at in state.waiting[Kind.SURVEY].items() if state.rooms[name].correction), dtype=float
@@ -102,76 +101,103 @@ def _known(state: State, index: int, days: int) -> dict[str, np.ndarray]:
         "plain": np.searchsorted(plain, ends - 4, side="right"),
         "fix": np.searchsorted(fix, ends - 4, side="right"),
         "starts": starts,
-        "middle": middle,
         "ends": ends,
     }
 
 
-def quota(state: State, index: int, taste: Taste = Taste(), seconds: float = 2.0) -> Quota | None:
-    """The steps that belong on working day `index`; None where nothing could be counted."""
-    building, work = state.building, state.building.work
-    days = min(taste.ahead, len(state.days) - index)
-    known = _known(state, index, days)
-    blocks_ready, fixes_ready = len(state.waiting[Kind.BLOCK]), len(state.waiting[Kind.CORRECTION])
-    fixes = [room.correction for room in building.rooms if room.correction]
-    fix = float(np.mean(fixes)) if fixes else 1.0
-    fix_skills = next((room.skills for room in building.rooms if room.correction), frozenset())
-    kits = building.kits - state.kits_taken()
-    program = _Program()
-    b: list[int] = []
-    bl: list[int] = []
-    ta: list[int] = []
-    tp: list[int] = []
-    c: list[int] = []
-    look: list[int] = []
-    plain: list[int] = []
-    sfix: list[int] = []
-    for k in range(days):
-        here = state.crew_days[state.days[index + k]]
-        able = sum(fix_skills <= state.skills[one.crew] for one in here)
-        late, whole = 1.0 - 0.5 * k / taste.ahead, k == 0
-        crews = len(here)
-        b.append(program.new(taste.block * late, whole, crews if state.signed_off else 0))
-        bl.append(program.new((taste.block - 0.1) * late, whole, crews if state.signed_off else 0))
-        ta.append(program.new(taste.test * late, whole))
-        tp.append(program.new((taste.test - 0.1) * late, whole))
-        c.append(program.new(taste.correction * fix * late, whole))
-        look.append(program.new(taste.look * late, whole, _slots(state, index + k)))
-        plain.append(program.new(taste.survey * late, whole))
-        sfix.append(program.new((taste.survey + 0.05) * late, whole))
+class _Ahead:
+    """The days ahead, counted: columns per day, rows as days are added."""
+
+    def __init__(self, state: State, index: int, taste: Taste) -> None:
+        self.state, self.index, self.taste = state, index, taste
+        self.days = min(taste.ahead, len(state.days) - index)
+        self.known = _known(state, index, self.days)
+        fixes = [room for room in state.building.rooms if room.correction]
+        self.fix = float(np.mean([room.correction for room in fixes])) if fixes else 1.0
+        self.skills = fixes[0].skills if fixes else frozenset()
+        self.cure = min(room.cure for room in state.building.rooms)
+        self.kits = state.building.kits - state.kits_taken()
+        self.program = _Program()
+        self.early: list[int] = []
+        self.late: list[int] = []
+        self.morning: list[int] = []
+        self.evening: list[int] = []
+        self.correction: list[int] = []
+        self.look: list[int] = []
+        self.plain: list[int] = []
+        self.survey: list[int] = []
+
+    def hours(self, k: int) -> None:
+        """Day k: its columns, and what the crews' hours hold."""
+        taste, new, work = self.taste, self.program.new, self.state.building.work
+        here = self.state.crew_days[self.state.days[self.index + k]]
+        able = sum(self.skills <= self.state.skills[one.crew] for one in here)
+        soon, whole, crews = 1.0 - 0.5 * k / taste.ahead, k == 0, len(here)
+        units = crews if self.state.signed_off else 0
+        self.early.append(new(taste.block * soon, whole, units))
+        self.late.append(new((taste.block - 0.1) * soon, whole, units))
+        self.morning.append(new(taste.test * soon, whole))
+        self.evening.append(new((taste.test - 0.1) * soon, whole))
+        self.correction.append(new(taste.correction * self.fix * soon, whole))
+        self.look.append(new(taste.look * soon, whole, _slots(self.state, self.index + k)))
+        self.plain.append(new(taste.survey * soon, whole))
+        self.survey.append(new((taste.survey + 0.05) * soon, whole))
+        spent = [(self.early[k], work.block), (self.late[k], work.block), (self.morning[k], work.test)]
+        spent += [(self.evening[k], work.test), (self.look[k], work.look)]
+        spent += [(self.plain[k], work.survey), (self.survey[k], work.survey)]
         room = sum(one.shift.end - one.shift.start - one.lunch for one in here) - taste.lost * crews
-        used = [(b[k], work.block), (bl[k], work.block), (ta[k], work.test), (tp[k], work.test), (c[k], fix)]
-        program.most([*used, (look[k], work.look), (plain[k], work.survey), (sfix[k], work.survey)], room)
-        program.most([(c[k], fix)], 30.0 * able)
-        cum = slice(0, k + 1)
-        program.most([(v, 1.0) for v in b[cum] + bl[cum]] + [(v, -1.0) for v in c[:k] + plain[:k]], blocks_ready)
-        program.most([(v, 1.0) for v in c[cum]] + [(v, -1.0) for v in sfix[:k]], fixes_ready)
-        program.most([(v, 1.0) for v in plain[cum]], float(known["plain"][k]))
-        program.most([(v, 1.0) for v in sfix[cum]], float(known["fix"][k]))
-        by_break = int(np.searchsorted(known["starts"] + 33 + 288, known["starts"][k] + 1, side="right"))
-        morning = int(np.searchsorted(known["starts"] + 15 + 288, known["starts"][k] + 4, side="right"))
-        evening = int(np.searchsorted(known["starts"] + 17 + 288, known["ends"][k] - 10, side="right"))
-        tests = [(v, 1.0) for v in ta[cum] + tp[:k]]
-        program.most(tests + [(v, -1.0) for v in b[:morning] + bl[:by_break]], float(known["early"][k]))
-        program.most(
-            [*tests, (tp[k], 1.0)] + [(v, -1.0) for v in b[:evening] + bl[:by_break]], float(known["tests"][k])
-        )
-        held = [(v, 1.0) for v in b[cum] + bl[:k]] + [(v, -1.0) for v in ta[cum] + tp[:k]]
-        program.most(held, kits)
-        program.most([*held, (bl[k], 1.0), (tp[k], -1.0)], kits)
-        program.most([(v, 1.0) for v in look[cum]] + [(v, -1.0) for v in ta[:k] + tp[:k]], float(known["looks"][k]))
-    x = program.solve(seconds)
+        self.program.most([(v, float(slots)) for v, slots in spent] + [(self.correction[k], self.fix)], room)
+        self.program.most([(self.correction[k], self.fix)], 30.0 * able)
+
+    def order(self, k: int) -> None:
+        """By day k: nothing before what has to come first; kits at the break and in the evening."""
+        most, known, waiting = self.program.most, self.known, self.state.waiting
+        blocks, tests = self.early + self.late, self.morning + self.evening[:k]
+        most(_sum(blocks) + _sum(self.correction[:k] + self.plain[:k], -1.0), len(waiting[Kind.BLOCK]))
+        most(_sum(self.correction) + _sum(self.survey[:k], -1.0), len(waiting[Kind.CORRECTION]))
+        most(_sum(self.plain), float(known["plain"][k]))
+        most(_sum(self.survey), float(known["fix"][k]))
+        start, end = known["starts"][k], known["ends"][k]
+        # a morning unit ends from slot 15 of the shift on, an afternoon one by its last; a test leaves time for use
+        late = _before(known["starts"] + 33 + self.cure, start + 1)
+        morning = _before(known["starts"] + 15 + self.cure, start + 4)
+        evening = _before(known["starts"] + 17 + self.cure, end - 10)
+        most(_sum(tests) + _sum(self.early[:morning] + self.late[:late], -1.0), float(known["early"][k]))
+        done = _sum([*tests, self.evening[k]])
+        most(done + _sum(self.early[:evening] + self.late[:late], -1.0), float(known["tests"][k]))
+        held = _sum(self.early + self.late[:k]) + _sum(tests, -1.0)
+        most(held, self.kits)
+        most([*held, (self.late[k], 1.0), (self.evening[k], -1.0)], self.kits)
+        most(_sum(self.look) + _sum(self.morning[:k] + self.evening[:k], -1.0), float(known["looks"][k]))
+
+
+def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota | None:
+    """The steps that belong on working day `index`; None where nothing could be counted."""
+    ahead = _Ahead(state, index, taste)
+    for k in range(ahead.days):
+        ahead.hours(k)
+        ahead.order(k)
+    x = ahead.program.solve(seconds)
     if x is None:
         return None
-    n = [round(float(x[v[0]])) for v in (b, bl, ta, tp, c, look)]
+    columns = (ahead.early, ahead.late, ahead.morning, ahead.evening, ahead.correction, ahead.look)
+    early, late, morning, evening, corrections, looks = (round(float(x[column[0]])) for column in columns)
     return Quota(
-        blocks=n[0] + n[1],
-        morning_tests=n[2],
-        tests=n[2] + n[3],
-        corrections=n[4],
-        looks=n[5],
-        surveys=round(float(x[plain[0]] + x[sfix[0]])),
+        blocks=early + late,
+        morning_tests=morning,
+        tests=morning + evening,
+        corrections=corrections,
+        looks=looks,
+        surveys=round(float(x[ahead.plain[0]] + x[ahead.survey[0]])),
     )
+
+
+def _sum(columns: list[int], each: float = 1.0) -> list[tuple[int, float]]:
+    return [(v, each) for v in columns]
+
+
+def _before(slots: np.ndarray, limit: float) -> int:
+    return int(np.searchsorted(slots, limit, side="right"))
 
 
 def _slots(state: State, index: int) -> float:

@@ -15,13 +15,14 @@ from drainward.plan.timeline import CrewDay
 
 __all__ = ["guided"]
 
+USUAL = Taste()
 BEYOND = 0.6
 """What a step beyond the day's count is worth, of its full worth."""
 
 
 def guided(
     building: Building,
-    taste: Taste = Taste(),
+    taste: Taste = USUAL,
     fixed: tuple[Task, ...] = (),
     order: dict[str, int] | None = None,
     progress: Callable[[float], None] | None = None,
@@ -29,7 +30,7 @@ def guided(
     trials: int = 8,
     seed: int = 0,
 ) -> Plan:
-    """Count what belongs on a day, place it at clock times, go on from what was placed; `progress` gets the share done."""
+    """Count what belongs on a day, place it, go on from what was placed; `progress` gets the share done."""
     state = State(building, fixed, order)
     rng = Random(seed)
     total = sum(len(building.steps(room)) for room in building.rooms)
@@ -103,12 +104,12 @@ def _cook(state: State, day: int, want: Quota, recipe: _Recipe) -> None:
     some(Kind.BLOCK, crews, blocks)
     some(Kind.LOOK, crews, want.looks)
     some(Kind.SURVEY, crews, want.surveys)
-    for kind in (Kind.TEST, Kind.CORRECTION, Kind.LOOK, Kind.SURVEY):
+    for kind in (Kind.RETEST, Kind.TEST, Kind.CORRECTION, Kind.LOOK, Kind.SURVEY):
         some(kind, crews, 1000)
 
 
 def _worth(state: State, day: int, want: Quota, taste: Taste, mark: int) -> float:
-    """What was placed, by the taste; beyond what is wanted it counts less, and a unit that ends sooner a little more."""
+    """What was placed, by the taste; beyond what is wanted it counts less, a unit that ends sooner a bit more."""
     start = min(one.shift.start for one in state.crew_days[day])
     left = {
         Kind.BLOCK: want.blocks,
@@ -116,6 +117,7 @@ def _worth(state: State, day: int, want: Quota, taste: Taste, mark: int) -> floa
         Kind.CORRECTION: want.corrections,
         Kind.LOOK: want.looks,
         Kind.SURVEY: want.surveys,
+        Kind.RETEST: 0,
     }
     total = 0.0
     for room, kind, _, _ in state.log[mark:]:

@@ -21,10 +21,10 @@ START = date(2027, 1, 4)
 
 
 def invented(rooms: int, crews: int, kits: int, seed: int = 0, floor_rooms: int = 24) -> Building:
-    """A building: twelve rooms become ready every two working days, 40 % need a correction of 2 to 6 h, half the crews can.
+    """Twelve rooms become ready every two working days, 40 % need a correction of 2 to 6 h, half the crews can.
 
-    An inspector comes Tuesday to Friday for 9:00-10:30, a second one Monday, Wednesday and Friday 13:30-15:00. A room is due
-    when half of the crews' pace would have left it behind, drawn by seed.
+    An inspector comes Tuesday to Friday for 9:00-10:30, a second one Monday, Wednesday and Friday 13:30-15:00. A room
+    is due when half of the crews' pace would have left it behind, drawn by seed.
     """
     rng = Random(seed)
     days = 60 + 7 * rooms // (2 * crews)

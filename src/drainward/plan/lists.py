@@ -13,7 +13,7 @@ from drainward.plan.timeline import CrewDay
 
 __all__ = ["dispatch", "serial"]
 
-SEQUENCE = (Kind.LOOK, Kind.TEST, Kind.BLOCK, Kind.CORRECTION, Kind.SURVEY)
+SEQUENCE = (Kind.LOOK, Kind.RETEST, Kind.TEST, Kind.BLOCK, Kind.CORRECTION, Kind.SURVEY)
 
 
 def dispatch(building: Building, fixed: tuple[Task, ...] = (), start_day: int = 0) -> Plan:
@@ -48,14 +48,23 @@ def first_room(state: State, kind: Kind, day: int) -> None:
         state.put(name, kind, (crew,), start)
 
 
-def serial(building: Building) -> Plan:
-    """Room by room in order of due dates, every step as soon as crew, kit and inspector allow."""
-    state = State(building)
+def serial(building: Building, fixed: tuple[Task, ...] = (), since: int = 0) -> Plan:
+    """Room by room in order of due dates, every step as soon as crew, kit and inspector allow.
+
+    fixed : steps that stay where they are;  since : slot before which nothing else starts
+    """
+    state = State(building, fixed)
     horizon = max(one.shift.end for days in state.crew_days.values() for one in days) + 1
     in_use = np.zeros(horizon, dtype=np.int32)
+    held = {(task.room, task.kind): task for task in fixed}
+    for (name, kind), task in held.items():
+        if kind is Kind.BLOCK and (name, Kind.TEST) in held:
+            in_use[task.start + building.work.brace_at : held[name, Kind.TEST].end] += 1
     for room in by_due(building):
         for kind in building.steps(room):
-            earliest = max(state.waiting[kind][room.id], state.gate if kind is Kind.BLOCK else 0)
+            if (room.id, kind) in state.placed:
+                continue
+            earliest = max(since, state.waiting[kind][room.id], state.gate if kind is Kind.BLOCK else 0)
             if kind is Kind.BLOCK:
                 crews, start = _block(state, in_use, room.id, earliest)
             else:
@@ -64,6 +73,8 @@ def serial(building: Building) -> Plan:
                 return state.plan()
             state.put(room.id, kind, crews, start)
         block, test = state.placed[room.id, Kind.BLOCK], state.placed[room.id, Kind.TEST]
+        if (room.id, Kind.BLOCK) in held and (room.id, Kind.TEST) in held:
+            continue
         in_use[block.start + building.work.brace_at : test.end] += 1
     return state.plan()
 
@@ -80,7 +91,7 @@ def _soonest(state: State, name: str, kind: Kind, earliest: int) -> tuple[tuple[
         for one in here:
             if kind is Kind.CORRECTION and not room.skills <= state.skills[one.crew]:
                 continue
-            place = state._find(one, kind, earliest, length, room.floor, NEVER)
+            place = state.find(one, kind, earliest, length, room.floor, NEVER)
             if place is not None:
                 found.append((place[0], place[1], one.crew))
         if found:
@@ -113,4 +124,3 @@ def _block(state: State, in_use: np.ndarray, name: str, earliest: int) -> tuple[
             return crews, start
         start = start + int(full[-1]) + 1
     return (), NEVER
-

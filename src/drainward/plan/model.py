@@ -1,4 +1,4 @@
-"""What a plan is made of: `Building` (rooms, crews, kits, inspectors), `Task`, `Plan`, `Measures`; frozen data in slots.
+"""What a plan is made of: `Building`, its rooms, crews and inspectors, `Task`, `Plan`, `Measures`; frozen, in slots.
 
 A slot is a quarter of an hour of true time, counted in UTC from `Building.origin`. Only `clock` turns slots into dates.
 
@@ -6,9 +6,9 @@ The work of a room, in this order: survey; correction where the survey found one
 check, fasten and brace: one crew, one shift, unbroken); cure in wall-clock hours; brace removal and water test; second
 look, on a later working day and, where inspectors are named, in one of their slots.
 
-Rules: no task is split, so a crew eats between tasks, and the break includes the ways to and from it; another floor costs
-`travel` slots; a kit is held from bracing to the end of the water test; the first unit is set by every crew together, and
-no other is set before its second look is over. Sources: common practice, no source.
+Rules: no task is split, so a crew eats between tasks, and the break includes the ways to and from it; another floor
+costs `travel` slots; a kit is held from bracing to the end of the water test; the first unit is set by every crew
+together, and no other is set before its second look is over. Sources: common practice, no source.
 """
 
 from __future__ import annotations
@@ -28,10 +28,11 @@ class Kind(StrEnum):
     CORRECTION = "correction"
     BLOCK = "block"
     TEST = "test"
+    RETEST = "water test again"
     LOOK = "look"
 
 
-ORDER = (Kind.SURVEY, Kind.CORRECTION, Kind.BLOCK, Kind.TEST, Kind.LOOK)
+ORDER = (Kind.SURVEY, Kind.CORRECTION, Kind.BLOCK, Kind.TEST, Kind.RETEST, Kind.LOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """One crew's day: `day` counts calendar days from the origin's local date; the break lies within lunch_from..lunch_to."""
+    """One crew's day: `day` counts calendar days from the origin; the break lies within lunch_from..lunch_to."""
 
     day: int
     start: int
@@ -76,7 +77,10 @@ class Inspector:
 
 @dataclass(frozen=True, slots=True)
 class PlanRoom:
-    """A room: from `ready` it may be surveyed, by `due` its second look should be over; `skills` are for its correction."""
+    """A room: surveyed from `ready` on, its second look over by `due`; `skills` are for its correction.
+
+    retest : after a failed water test, the slot from which it may be done again, without a kit; None where none failed
+    """
 
     id: str
     floor: int
@@ -85,6 +89,7 @@ class PlanRoom:
     correction: int = 0
     skills: frozenset[str] = frozenset()
     cure: int = 288
+    retest: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +108,12 @@ class Building:
     work: Work = Work()
 
     def length(self, room: PlanRoom, kind: Kind) -> int:
-        """Slots that a step of this room takes; 0 for a correction that it does not need."""
-        return room.correction if kind is Kind.CORRECTION else int(getattr(self.work, kind.value))
+        """Slots that a step of this room takes; 0 for a step that it does not need."""
+        if kind is Kind.CORRECTION:
+            return room.correction
+        if kind is Kind.RETEST:
+            return 0 if room.retest is None else self.work.test
+        return int(getattr(self.work, kind.value))
 
     def steps(self, room: PlanRoom) -> tuple[Kind, ...]:
         """The steps of this room, in order."""

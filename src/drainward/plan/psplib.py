@@ -1,8 +1,8 @@
 """Open scheduling instances as an outside check of the solver: `read_sm`, `shortest`.
 
-Format and instances: Kolisch and Sprecher, "PSPLIB - A project scheduling problem library", European Journal of Operational
-Research 96 (1996) 205-216; single mode: each job has a duration, successors, and demands on renewable resources.
-"""
+Format and instances: Kolisch and Sprecher, "PSPLIB - A project scheduling problem library", European Journal of
+Operational Research 96 (1996) 205-216; single mode: each job has a duration, successors, and demands on
+renewable resources."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["Project", "Shortest", "read_sm", "shortest"]
 
 @dataclass(frozen=True, slots=True)
 class Project:
-    """durations : per job;  successors : job numbers from 0, per job;  demands : per job and resource;  capacity : per resource."""
+    """durations, successors (job numbers from 0), demands (by resource): per job;  capacity : per resource."""
 
     durations: tuple[int, ...]
     successors: tuple[tuple[int, ...], ...]
@@ -75,7 +75,8 @@ def shortest(project: Project, seconds: float = 30.0, workers: int = 8) -> Short
     start = [model.new_int_var(0, horizon, f"start {k}") for k in range(len(project.durations))]
     finish = model.new_int_var(0, horizon, "finish")
     busy = [
-        model.new_fixed_size_interval_var(at, length, "job") for at, length in zip(start, project.durations, strict=True)
+        model.new_fixed_size_interval_var(at, length, "job")
+        for at, length in zip(start, project.durations, strict=True)
     ]
     for job, later in enumerate(project.successors):
         model.add(finish >= start[job] + project.durations[job])

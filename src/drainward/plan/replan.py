@@ -1,7 +1,8 @@
-"""After a slip at 10 a.m.: `replan` keeps all that is done and moves as little as it can; `what_if` compares other means.
+"""After a slip: `replan` keeps what is done and moves as little as it can; `what_if` compares other means.
 
-All that has started stays. The rooms that were struck, and those whose kit is gone, are put into what the others leave free;
-where the days ahead hold no place, the window is widened. Moving a start in the next two days weighs five times another's.
+All that has started stays. The rooms that were struck, and those whose kit is gone, are put into what the others leave
+free; first one after another, then by CP-SAT within the days that this took. Moving a start in the next two
+days weighs five times another's.
 """
 
 from __future__ import annotations
@@ -12,19 +13,31 @@ from typing import Any
 
 from drainward.plan.checker import broken, kits_in_use, measure
 from drainward.plan.clock import SLOT, local
+from drainward.plan.lists import serial
 from drainward.plan.model import Building, Crew, Kind, Measures, Plan
 from drainward.plan.solve import solve
 from drainward.plan.window import Aim, Window
 
 __all__ = [
-    "Event", "FailedTest", "LostKits", "Means", "Move", "NewDue", "Replanned", "Slip", "WhatIf", "replan", "one_more_crew",
+    "Event",
+    "FailedTest",
+    "LostKits",
+    "Means",
+    "Move",
+    "NewDue",
+    "Replanned",
+    "Slip",
+    "WhatIf",
+    "one_more_crew",
+    "replan",
     "what_if",
 ]
 
 SOON = 2 * 96
 """Slots of the next two days."""
-SPANS = (10, 21, 60, 200, 2000)
-"""Calendar days ahead in which the struck rooms may be put, one after another until it goes."""
+NO_KIT = "no kit left"
+FEW = 6
+"""Rooms up to which CP-SAT looks for the least that has to move; more are placed one after another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +50,7 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class FailedTest:
-    """A water test failed; the next may start from this slot. The unit keeps its kit until then."""
+    """A water test failed; it may be done again from this slot. The hours of the repair itself are not planned."""
 
     room: str
     again_from: int
@@ -63,11 +76,11 @@ Event = Slip | FailedTest | LostKits | NewDue
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A step that is elsewhere than it was, and why."""
+    """A step that is elsewhere than it was, or new (`was` None), and why."""
 
     room: str
     kind: Kind
-    was: int
+    was: int | None
     now: int
     why: str
 
@@ -94,7 +107,7 @@ class Replanned:
                 {
                     "room": move.room,
                     "kind": move.kind.value,
-                    "was": local(self.building, move.was).isoformat(),
+                    "was": None if move.was is None else local(self.building, move.was).isoformat(),
                     "now": local(self.building, move.now).isoformat(),
                     "why": move.why,
                 }
@@ -107,30 +120,33 @@ class Replanned:
 
 def replan(building: Building, plan: Plan, now: int, events: Sequence[Event], seconds: float = 4.0) -> Replanned:
     """The plan from slot `now` on after these events; ValueError where no place is left within the crews' shifts."""
-    changed, why, dropped = _strike(building, plan, events)
-    done = {(t.room, t.kind) for t in plan.tasks if t.start < now and (t.room, t.kind) not in dropped}
+    changed, why = _strike(building, events)
+    done = {(t.room, t.kind) for t in plan.tasks if t.start < now}
     why |= _without_kit(changed, plan, now, set(why))
     why |= {room: text for room, text in _early_others(changed, plan, now, events).items() if room not in why}
     result = plan
     if why:
-        result = _put(changed, plan, now, set(why), done, seconds)
+        result = _put(changed, plan, now, why, done, seconds)
     was = {(t.room, t.kind): t for t in plan.tasks}
     moves = tuple(
-        Move(t.room, t.kind, was[t.room, t.kind].start, t.start, why.get(t.room, "made room"))
+        Move(
+            t.room,
+            t.kind,
+            was[t.room, t.kind].start if (t.room, t.kind) in was else None,
+            t.start,
+            why.get(t.room, "made room"),
+        )
         for t in result.tasks
-        if (t.start, t.crews) != (was[t.room, t.kind].start, was[t.room, t.kind].crews)
+        if (t.room, t.kind) not in was or (t.start, t.crews) != (was[t.room, t.kind].start, was[t.room, t.kind].crews)
     )
     return Replanned(changed, result, moves, measure(changed, result), measure(building, plan))
 
 
-def _strike(
-    building: Building, plan: Plan, events: Sequence[Event]
-) -> tuple[Building, dict[str, str], set[tuple[str, Kind]]]:
-    """The building after the events, the rooms struck and why, and the steps that no longer count as done."""
+def _strike(building: Building, events: Sequence[Event]) -> tuple[Building, dict[str, str]]:
+    """The building after the events, and the rooms struck with why."""
     rooms = {room.id: room for room in building.rooms}
     kits = building.kits
     why: dict[str, str] = {}
-    dropped: set[tuple[str, Kind]] = set()
     for event in events:
         if isinstance(event, LostKits):
             kits -= event.number
@@ -142,10 +158,8 @@ def _strike(
             rooms[room.id], why[room.id] = replace(room, due=event.due), "due date changed"
         else:
             why[room.id] = "water test failed"
-            block = next(t for t in plan.tasks if t.room == room.id and t.kind is Kind.BLOCK)
-            rooms[room.id] = replace(room, cure=max(room.cure, event.again_from - block.end))
-            dropped |= {(room.id, Kind.TEST), (room.id, Kind.LOOK)}
-    return replace(building, rooms=tuple(rooms[room.id] for room in building.rooms), kits=kits), why, dropped
+            rooms[room.id] = replace(room, retest=event.again_from)
+    return replace(building, rooms=tuple(rooms[room.id] for room in building.rooms), kits=kits), why
 
 
 def _without_kit(building: Building, plan: Plan, now: int, struck: set[str]) -> dict[str, str]:
@@ -153,9 +167,14 @@ def _without_kit(building: Building, plan: Plan, now: int, struck: set[str]) -> 
     why: dict[str, str] = {}
     brace = {t.room: t for t in plan.tasks if t.kind is Kind.BLOCK}
     test = {t.room: t.end for t in plan.tasks if t.kind is Kind.TEST}
-    left = [t for t in plan.tasks]
+    left = list(plan.tasks)
+    taken = {t.start + building.work.brace_at for t in brace.values()}
     while True:
-        over = [at for at, number in kits_in_use(building, Plan(tuple(left))) if number > building.kits and at >= now]
+        over = [
+            at
+            for at, number in kits_in_use(building, Plan(tuple(left)))
+            if number > building.kits and at >= now and at in taken
+        ]
         if not over:
             return why
         at = over[0]
@@ -167,7 +186,7 @@ def _without_kit(building: Building, plan: Plan, now: int, struck: set[str]) -> 
         if not held:
             return why
         room = max(held, key=lambda name: brace[name].start)
-        why[room] = "no kit left"
+        why[room] = NO_KIT
         left = [t for t in left if t.room != room]
 
 
@@ -185,27 +204,31 @@ def _early_others(building: Building, plan: Plan, now: int, events: Sequence[Eve
 
 
 def _put(
-    building: Building, plan: Plan, now: int, rooms: set[str], done: set[tuple[str, Kind]], seconds: float
+    building: Building, plan: Plan, now: int, why: dict[str, str], done: set[tuple[str, Kind]], seconds: float
 ) -> Plan:
     """The open steps of these rooms, put into what the rest leaves free."""
-    free = [(t.room, t.kind) for t in plan.tasks if t.room in rooms and (t.room, t.kind) not in done]
+    rooms = set(why)
+    open_steps = [(r.id, kind) for r in building.rooms if r.id in rooms for kind in building.steps(r)]
+    waits = {Kind.SURVEY, Kind.CORRECTION}
+    # who only lost a kit keeps what comes before bracing where it was
+    free = [key for key in open_steps if key not in done and not (why[key[0]] == NO_KIT and key[1] in waits)]
     weight = {(t.room, t.kind): (t.start, 5 if t.start < now + SOON else 1) for t in plan.tasks}
-    last = max(s.end for crew in building.crews for s in crew.shifts)
-    reach = max((t.end for t in plan.tasks if (t.room, t.kind) in set(free)), default=now)
-    for span in SPANS:
-        end = min(last, max(now + span * 96, reach + 1 if span > SPANS[0] else 0))
-        aim = Aim(soon=False, late=2, finish_only=True, moves={key: weight[key] for key in free})
-        solved = Window(building, plan, free, (now, end), aim).solve(seconds)
-        if solved.plan is not None and not broken(building, solved.plan):
-            return solved.plan
-        if end == last:
-            break
-    raise ValueError("no place is left for " + ", ".join(sorted(rooms)) + " within the crews' shifts")
+    found = serial(building, tuple(t for t in plan.tasks if (t.room, t.kind) not in set(free)), now)
+    if broken(building, found, now):
+        raise ValueError("no place is left for " + ", ".join(sorted(rooms)) + " within the crews' shifts")
+    if len(rooms) > FEW:
+        return found
+    reach = max((t.end for t in found.tasks if (t.room, t.kind) in set(free)), default=now)
+    aim = Aim(soon=False, late=2, finish_only=True, moves={key: weight[key] for key in free if key in weight})
+    solved = Window(building, found, free, (now, reach), aim).solve(seconds)
+    if solved.plan is not None and not broken(building, solved.plan, now):
+        return solved.plan
+    return found
 
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """What a day of one crew and a week of one kit cost, in the job's money; an hour on Saturday costs `saturday` times as much."""
+    """What a crew's day and a kit's week cost, in the job's money; a Saturday costs `saturday` times as much."""
 
     crew_day: float
     kit_week: float
@@ -222,7 +245,9 @@ class WhatIf:
     cost: float
 
 
-def what_if(building: Building, others: Sequence[tuple[str, Building]], means: Means, seconds: float) -> tuple[WhatIf, ...]:
+def what_if(
+    building: Building, others: Sequence[tuple[str, Building]], means: Means, seconds: float
+) -> tuple[WhatIf, ...]:
     """The building as it is and otherwise (a crew more, more kits, shifts on Saturdays), each solved for `seconds`."""
     return tuple(_cost(name, other, means, seconds) for name, other in (("as planned", building), *others))
 
@@ -242,4 +267,3 @@ def one_more_crew(building: Building) -> Building:
     """With a crew more, of the hours and skills of the first."""
     first = building.crews[0]
     return replace(building, crews=(*building.crews, Crew(first.id + " 2", first.people, first.shifts, first.skills)))
-

@@ -1,7 +1,7 @@
-"""The plan of a building: `solve` tries lists, guided days and CP-SAT windows in the time it is given, and says how good it is.
+"""The plan of a building: `solve` tries lists, guided days and CP-SAT windows in the time it is given.
 
-Small buildings are solved whole: can all be done by this working day, one day less each time. Each answer is checked by the
-independent checker before it is taken, and none is later than the list schedules.
+Small buildings are solved whole: can all be done by this working day, one day less each time. Each answer is checked
+by the independent checker before it is taken, and none is later than the list schedules.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ Progress = Callable[[float, str], None]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A plan, how good it is, and how good any plan could be; gaps are in working days, and in percent of the bound's day."""
+    """A plan, how good it is, and how good any could be; gaps are in working days, and as a ratio of the bound's."""
 
     plan: Plan
     measures: Measures
@@ -195,4 +195,3 @@ def _windows(best: _Best, until: float, seed: int, tell: Callable[[str], None]) 
             if (better.late_slots, better.finish) <= (measures.late_slots, measures.finish):
                 best.plan, best.measures, best.how = solved.plan, better, best.how.split(",")[0] + ", CP-SAT windows"
         tell("windows")
-

@@ -1,4 +1,4 @@
-"""A plan half made, day after day: `State` knows what each room waits for and places its next step where a crew is free."""
+"""A plan half made: `State` knows what each room waits for and places its next step where a crew is free."""
 
 from __future__ import annotations
 
@@ -78,6 +78,8 @@ class State:
             return room.ready
         if kind is Kind.TEST:
             return before.end + room.cure
+        if kind is Kind.RETEST:
+            return max(before.end, room.retest or 0)
         if kind is Kind.LOOK:
             index = self.day_index(before.start) + 1
             return self.starts[index] if index < len(self.starts) else NEVER
@@ -166,7 +168,7 @@ class State:
             for one in shifts:
                 if kind is Kind.CORRECTION and not it.skills <= self.skills[one.crew]:
                     continue
-                found = self._find(one, kind, max(earliest, kit), length, it.floor, latest)
+                found = self.find(one, kind, max(earliest, kit), length, it.floor, latest)
                 if found is None:
                     continue
                 start, ways = found
@@ -179,9 +181,10 @@ class State:
         self.put(room, kind, (name,), start)
         return self.placed[room, kind]
 
-    def _find(
+    def find(
         self, one: CrewDay, kind: Kind, earliest: int, length: int, floor: int, latest: int
     ) -> tuple[int, int] | None:
+        """Earliest place on this crew's day at which, for a second look, an inspector is free too."""
         found = one.find(earliest, length, floor, latest)
         if kind is not Kind.LOOK or not self.looks.needed:
             return found

@@ -1,4 +1,4 @@
-"""One crew's shift being filled: `CrewDay.find` the earliest start that leaves ways and a break, `add` a task; `Looks` of inspectors."""
+"""Shifts being filled: `CrewDay` finds the earliest start that leaves ways and a break; `Looks`: inspectors' slots."""
 
 from __future__ import annotations
 

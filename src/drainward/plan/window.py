@@ -1,13 +1,14 @@
 """Clock times by constraint programming (OR-Tools CP-SAT) for some rooms while all else stays: `Window`, `improve`.
 
-The full model: crews, breaks, ways between floors, kits as a cumulative resource, inspectors, the first unit. Small buildings
-are solved whole, large ones a few rooms at a time, a replan what it frees.
+The full model: crews, breaks, ways between floors, kits, inspectors, the first unit. Small buildings are solved whole,
+large ones a few rooms at a time, a replan what it frees.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from ortools.sat.python import cp_model
@@ -18,7 +19,7 @@ __all__ = ["Aim", "Solved", "Window", "improve"]
 
 Key = tuple[str, Kind]
 NEXT_DAY = 45
-"""Two starts this many slots apart lie on different working days, and on the same day never: shifts are shorter, nights longer."""
+"""Starts this many slots apart lie on different working days: shifts are shorter than this, nights longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +47,11 @@ class Solved:
 class Window:
     """The model: `free` steps get variables, the steps of `plan` that are not free stay as they are."""
 
-    def __init__(
-        self, building: Building, plan: Plan, free: Collection[Key], span: tuple[int, int], aim: Aim, slack: int = 0
-    ) -> None:
+    def __init__(self, building: Building, plan: Plan, free: Collection[Key], span: tuple[int, int], aim: Aim) -> None:
         self.building, self.span, self.aim = building, span, aim
         self.rooms = {room.id: room for room in building.rooms}
         self.old = {(task.room, task.kind): task for task in plan.tasks}
-        self.free = [key for key in sorted(free, key=lambda key: (key[0], key[1].value))]
+        self.free = sorted(free, key=lambda key: (key[0], key[1].value))
         self.fixed = [task for key, task in self.old.items() if key not in set(free)]
         self.model = cp_model.CpModel()
         self.start: dict[Key, Any] = {}
@@ -76,7 +75,9 @@ class Window:
     def _step(self, key: Key) -> None:
         model, name, length = self.model, f"{key[0]} {key[1].value}", self.length(key)
         together = key == (self.building.first, Kind.BLOCK)
-        able = [c for c in self.building.crews if key[1] is not Kind.CORRECTION or self.rooms[key[0]].skills <= c.skills]
+        able = [
+            c for c in self.building.crews if key[1] is not Kind.CORRECTION or self.rooms[key[0]].skills <= c.skills
+        ]
         domains = {
             c.id: cp_model.Domain.from_intervals(
                 [
@@ -120,7 +121,9 @@ class Window:
             steps = building.steps(room)
             if (name, steps[0]) in self.start:
                 model.add(self.start[name, steps[0]] >= room.ready)
-            for one, other in zip(steps, steps[1:], strict=False):
+            if (name, Kind.RETEST) in self.start:
+                model.add(self.start[name, Kind.RETEST] >= (room.retest or 0))
+            for one, other in pairwise(steps):
                 gap = building.length(room, one) + (room.cure if other is Kind.TEST else 0)
                 gap = NEXT_DAY if other is Kind.LOOK else gap
                 if (name, one) in self.start or (name, other) in self.start:
@@ -138,8 +141,8 @@ class Window:
     def _crews(self) -> None:
         model, building = self.model, self.building
         for task in self._near():
-            for crew in task.crews:
-                self.busy[crew].append(model.new_fixed_size_interval_var(task.start, task.end - task.start, "fixed"))
+            for name in task.crews:
+                self.busy[name].append(model.new_fixed_size_interval_var(task.start, task.end - task.start, "fixed"))
         for crew in building.crews:
             for shift in self.shifts[crew.id]:
                 eat = model.new_int_var(shift.lunch_from, shift.lunch_to - building.lunch, "lunch")
@@ -148,7 +151,7 @@ class Window:
 
     def _ways(self) -> None:
         """Steps of one crew on two floors: one after the other, with the way in between."""
-        model, travel = self.model, self.building.travel
+        model, travel, near = self.model, self.building.travel, self._near()
         if travel == 0:
             return
         floor = {name: room.floor for name, room in self.rooms.items()}
@@ -164,17 +167,19 @@ class Window:
                         then = self.start[other] + self.length(other) + travel <= self.start[one]
                         model.add(first).only_enforce_if([*both, before])
                         model.add(then).only_enforce_if([*both, before.negated()])
-            for task in self._near():
+            for task in near:
                 if floor[task.room] == floor[one[0]]:
                     continue
-                barred = cp_model.Domain(task.start - travel - self.length(one) + 1, task.end + travel - 1).complement()
-                for crew in task.crews:
-                    if (one, crew) in self.on:
-                        model.add_linear_expression_in_domain(self.start[one], barred).only_enforce_if(self.on[one, crew])
+                barred = cp_model.Domain(task.start - travel - self.length(one) + 1, task.end + travel - 1)
+                for name in task.crews:
+                    if (one, name) in self.on:
+                        away = model.add_linear_expression_in_domain(self.start[one], barred.complement())
+                        away.only_enforce_if(self.on[one, name])
 
     def _kits(self) -> None:
         model, work = self.model, self.building.work
         held = []
+        since: list[int] = []
         for name in self.rooms:
             block, test = (name, Kind.BLOCK), (name, Kind.TEST)
             if block in self.start or test in self.start:
@@ -183,8 +188,14 @@ class Window:
                 held.append(model.new_interval_var(begin, size, end, f"kit {name}"))
             elif block in self.old and test in self.old:
                 begin, end = self.old[block].start + work.brace_at, self.old[test].end
-                if end > self.span[0] and begin < self.span[1]:
+                if begin < self.span[0] < end:
+                    since.append(end)
+                elif end > self.span[0] and begin < self.span[1]:
                     held.append(model.new_fixed_size_interval_var(begin, end - begin, f"kit {name}"))
+        # more may be in use than are left: those that come back first are not missed, nor can they be used
+        last = sorted(since)[max(0, len(since) - self.building.kits) :]
+        now = self.span[0]
+        held += [model.new_fixed_size_interval_var(now, end - now, "held") for end in last]
         model.add_cumulative(held, [1] * len(held), self.building.kits)
 
     def _inspectors(self) -> None:
@@ -212,7 +223,7 @@ class Window:
 
     def _aim(self) -> None:
         model, aim = self.model, self.aim
-        worth = {Kind.SURVEY: 0, Kind.CORRECTION: 1, Kind.BLOCK: 3, Kind.TEST: 1, Kind.LOOK: 1}
+        worth = {Kind.SURVEY: 0, Kind.CORRECTION: 1, Kind.BLOCK: 3, Kind.TEST: 1, Kind.RETEST: 1, Kind.LOOK: 1}
         terms = [worth[key[1]] * self.start[key] for key in self.free] if aim.soon else []
         for key in self.free:
             due = self.rooms[key[0]].due
@@ -253,7 +264,9 @@ class Window:
         tasks = list(self.fixed)
         for key in self.free:
             start = int(solver.value(self.start[key]))
-            crews = tuple(c.id for c in self.building.crews if (key, c.id) in self.on and solver.value(self.on[key, c.id]))
+            crews = tuple(
+                c.id for c in self.building.crews if (key, c.id) in self.on and solver.value(self.on[key, c.id])
+            )
             who = next((n for (k, n), seen in self.seen.items() if k == key and solver.value(seen)), None)
             tasks.append(Task(key[0], key[1], crews, start, start + self.length(key), who))
         return Solved(
@@ -262,7 +275,13 @@ class Window:
 
 
 def improve(
-    building: Building, plan: Plan, free: Collection[Key], span: tuple[int, int], aim: Aim, seconds: float, seed: int = 0
+    building: Building,
+    plan: Plan,
+    free: Collection[Key],
+    span: tuple[int, int],
+    aim: Aim,
+    seconds: float,
+    seed: int = 0,
 ) -> Solved:
     """Solve the window once."""
     return Window(building, plan, free, span, aim).solve(seconds, seed=seed)
