@@ -264,11 +264,11 @@ TAPE = "a tape reads in 2nds, 4ths, 8ths to 64ths"
 
 REFUSED_LENGTHS = [
     # what spreadsheets make of fractions
-    ("3-Apr", None, DATE),
-    ("3-abr", None, DATE),
-    ("Apr-3", None, DATE),
-    ("Mar-64", None, DATE),
-    ("16-May", None, DATE),
+    ("3-Apr", None, f"{DATE}; perhaps 3/4 was typed"),
+    ("3-abr", None, f"{DATE}; perhaps 3/4 was typed"),
+    ("Apr-3", None, f"{DATE}; perhaps 3/4 was typed"),
+    ("Mar-64", None, f"{DATE}; perhaps 3/64 was typed"),
+    ("16-May", None, f"{DATE}; perhaps 5/16 was typed"),
     ("2026-03-04", None, DATE),
     ("2026-03-04T00:00:00", None, DATE),
     ("5/16/2026", None, DATE),
@@ -280,7 +280,7 @@ REFUSED_LENGTHS = [
     ("2026-03-04 00:00:00", None, DATE),
     (str(datetime.datetime(2026, 5, 16)), None, DATE),  # noqa: DTZ001
     (str(datetime.date(2026, 5, 16)), None, DATE),
-    ("May 16", None, DATE),
+    ("May 16", None, f"{DATE}; perhaps 5/16 was typed"),
     ("16 mayo 2026", None, DATE),
     ("Saturday, May 16, 2026", None, DATE),
     ("43894", None, DAY),
@@ -377,7 +377,7 @@ def test_length_refused(text: str, default: str | None, expected: str | None) ->
         ("1:48:00", None, TIME),
         ("01:48:00", None, TIME),
         ("1:48 AM", None, TIME),
-        ("3-Apr", None, DATE),
+        ("3-Apr", None, f"{DATE}; perhaps 3/4 was typed"),
         ("43894", "in/ft", "looks like the number of a day, not a slope; format the column as text"),
         ("1 in 48", None, "is not a slope; expected one such as 1/4 in/ft, 1:48, 2 % or 1.2°"),
         ("1/4 in", None, "is not a slope; expected one such as 1/4 in/ft, 1:48, 2 % or 1.2°"),

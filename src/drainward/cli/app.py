@@ -1,4 +1,4 @@
-"""The commands: check, handover, import, demo, serve, validate. Heavy imports stand inside them: `--help` is quick."""
+"""The commands. Heavy imports stand inside them: `--help` is quick."""
 
 from __future__ import annotations
 
@@ -127,13 +127,34 @@ def handover(
         run(job, room, output, water, as_json)
 
 
+@app.command()
+def card(
+    job: JobFolder,
+    room: RoomName,
+    language: Annotated[str, typer.Option("--language", metavar="L", help="en or es.")] = "en",
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", metavar="FILE", help="PDF to write [card-R.pdf].")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """The crew's card of one room: one page with its own numbers in the order of the work, as PDF."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.card import run
+
+    with refusing(room, "card", as_json):
+        run(job, room, language, output, as_json)
+
+
 @app.command(name="import")
 def import_(
     room_list: Annotated[
         Path, typer.Argument(metavar="LIST", help="Room list, CSV or XLSX.", exists=True, dir_okay=False)
     ],
     job: Annotated[Path, typer.Option("--job", metavar="JOB", help="Job folder.", exists=True, file_okay=False)],
-    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what would be done; write nothing.")] = False,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say row by row what was read; write nothing.")] = False,
+    dates: Annotated[
+        str, typer.Option("--dates", metavar="ORDER", help="How 3/4/2026 is read: day-first or month-first.")
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Take rooms from a list into the job's rooms.csv."""
@@ -141,7 +162,7 @@ def import_(
     from drainward.cli.import_rooms import run
 
     with refusing(None, "import", as_json):
-        run(room_list, job, dry_run, as_json)
+        run(room_list, job, dry_run, dates, as_json)
 
 
 @app.command()

@@ -2,6 +2,7 @@
 
 run            the command
 survey_sheet   instead a sheet to survey the room by hand
+file_name      a room as part of a file's name
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ from drainward.report.water_words import water_headline
 from drainward.report.words import headline
 from drainward.wayin.plan import plan_of, read_plan
 
-__all__ = ["run", "survey_sheet"]
+__all__ = ["file_name", "run", "survey_sheet"]
 
 
 def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json: bool) -> None:
@@ -51,7 +52,7 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     before = before_stages(job, room.room, plan_of(plans, room.room, room.floor))
     photos = partial(read_photo, folder)
     pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before=before)
-    path = output or Path(f"handover-{_file_name(room.room)}.pdf")
+    path = output or Path(f"handover-{file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     stands = answer.verdict if readings else Verdict.NOT_PROVEN
     verdict = stands if water is None else overall((stands, water.verdict))
@@ -78,7 +79,7 @@ def survey_sheet(folder: Path, name: str, output: Path | None, as_json: bool) ->
     loaded = load(folder)
     room = find_room(loaded.job, name)
     pdf = survey_sheet_pdf(loaded.job, room, unit_of(loaded.job, room.room))
-    path = output or Path(f"survey-{_file_name(room.room)}.pdf")
+    path = output or Path(f"survey-{file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     if as_json:
         sheet = {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}
@@ -90,6 +91,6 @@ def survey_sheet(folder: Path, name: str, output: Path | None, as_json: bool) ->
     raise Finished(ExitCode.BAD_INPUT if loaded.problems else ExitCode.MEETS)
 
 
-def _file_name(room: str) -> str:
+def file_name(room: str) -> str:
     """A room's name with nothing in it that a file system could take for more than a name."""
     return re.sub(r"[^\w-]+", "-", room).strip("-") or "room"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from drainward.cli.answer import complain, emit
-from drainward.cli.exits import ExitCode, Finished
+from drainward.cli.exits import ExitCode, Finished, bad_use
 from drainward.errors import InputError, Problem
 from drainward.job import Room, load
 from drainward.job.add_rooms import add_rooms_csv
@@ -16,19 +16,24 @@ from drainward.job.rooms_in import RoomList, read_rooms
 
 __all__ = ["run"]
 
+_ORDERS = {"": None, "day-first": True, "month-first": False}
 
-def run(path: Path, folder: Path, dry_run: bool, as_json: bool) -> None:
+
+def run(path: Path, folder: Path, dry_run: bool, dates: str, as_json: bool) -> None:
     """Say what each column was taken for, add the rooms that the job does not hold, and name those it refuses.
 
+    dry_run : write nothing, and say row by row what was read;  dates : how 3/4/2026 is read, "" where the list says it
     A room that stands in the job already is kept as it is. Raises InputError where the job's own rooms.csv has rows
     that cannot be read: it is mended first, or a room might come in twice.
     """
+    if dates not in _ORDERS:
+        bad_use(f'no order of dates "{dates}"; expected day-first or month-first')
     loaded = load(folder)
     own = tuple(problem for problem in loaded.problems if problem.file.startswith("rooms."))
     begun = (folder / "rooms.csv").exists() or (folder / "rooms.xlsx").exists()
     if own and begun:
         raise InputError(own)
-    found = read_rooms(path, loaded.job.units)
+    found = read_rooms(path, loaded.job.units, day_first=_ORDERS[dates])
     added, differing = _sort(found, loaded.job.rooms)
     if added and not dry_run:
         add_rooms_csv(folder, added)
@@ -37,9 +42,15 @@ def run(path: Path, folder: Path, dry_run: bool, as_json: bool) -> None:
         _emit(added, problems, found, dry_run)
     else:
         word = "would be added to" if dry_run else "added to"
-        sys.stdout.write("\n".join([f"{len(added)} rooms {word} rooms.csv", *found.report()]) + "\n")
+        shown = [f"line {line}: {words}" for line, words in found.rows()] if dry_run else _passed(found)
+        sys.stdout.write("\n".join([f"{len(added)} rooms {word} rooms.csv", *found.report(), *shown]) + "\n")
         complain(problems)
     raise Finished(ExitCode.BAD_INPUT if problems else ExitCode.MEETS)
+
+
+def _passed(found: RoomList) -> list[str]:
+    """The rows taken for a title, a note or a total."""
+    return [f'line {row.line}: "{row.got}" {row.expected}' for row in found.passed]
 
 
 def _sort(found: RoomList, standing: Sequence[Room]) -> tuple[list[Room], list[Problem]]:
@@ -71,6 +82,7 @@ def _emit(added: Sequence[Room], problems: Sequence[Problem], found: RoomList, d
             "findings": [],
             "dry_run": dry_run,
             "added": [room.model_dump(mode="json") for room in added],
+            "rows": [{"line": line, "read": words} for line, words in found.rows()],
             "columns": [{"header": column.header, "taken_for": column.taken_for} for column in found.mapping],
         },
         problems,

@@ -2,6 +2,7 @@
 
 Column          one column: its header, what it was taken for, and in which unit its bare numbers are
 take_columns    a header row to columns
+join_headers    two header rows, the upper one over groups of columns, as one
 header_score    how many different fields a row names, for finding the header below title lines
 """
 
@@ -14,7 +15,7 @@ from dataclasses import dataclass
 from drainward.job.names import name_key
 from drainward.job.records import Cell
 
-__all__ = ["NOTE", "Column", "header_score", "take_columns"]
+__all__ = ["NOTE", "Column", "header_score", "join_headers", "take_columns"]
 
 NOTE = "note"
 
@@ -78,6 +79,22 @@ def take_columns(cells: Sequence[Cell]) -> tuple[Column, ...]:
         taken_for = f"surveyed {surveyed[1]}" if surveyed and not field else field
         columns.append(Column(" ".join(str(cell).split()), taken_for, unit[1].lower() if unit else None))
     return tuple(columns)
+
+
+def join_headers(upper: Sequence[Cell], lower: Sequence[Cell]) -> tuple[str, ...]:
+    """One name for each column: the lower one where it is known, else both together.
+
+    "Unit" alone is not taken where both together are known, since it may be a dwelling or a shower. The upper name
+    alone stands only over a blank: else the first row of rooms would pass for a second header.
+    """
+    names = []
+    for k in range(max(len(upper), len(lower))):
+        over, under = (" ".join(str(row[k]).split()) if k < len(row) else "" for row in (upper, lower))
+        both = f"{over} {under}".strip()
+        first = (both, under) if name_key(under) == "unit" else (under, both)
+        known = (name for name in first if name and take_columns([name])[0].taken_for)
+        names.append(next(known, both if over != under else under))
+    return tuple(names)
 
 
 def _unit_as_room(keys: list[str], fields: list[str]) -> None:

@@ -3,6 +3,7 @@
 clean       one line of text: width forms folded, blanks trimmed and collapsed
 room_name   a room's name: a spreadsheet's 101.0 is room 101
 name_key    what two spellings of one name share
+room_path   where the page shows a room
 nearest     the known name that a typist most likely meant
 """
 
@@ -12,8 +13,9 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
+from urllib.parse import quote
 
-__all__ = ["clean", "name_key", "nearest", "room_name"]
+__all__ = ["clean", "name_key", "nearest", "room_name", "room_path"]
 
 _WHOLE_AS_FLOAT = re.compile(r"(\d+)\.0+")
 
@@ -33,6 +35,11 @@ def room_name(text: str) -> str:
 def name_key(name: str) -> str:
     """Equal for two spellings that differ in capitals or blanks only."""
     return clean(name).casefold()
+
+
+def room_path(room: str) -> str:
+    """The path of a room's page, below the address of the job's page."""
+    return f"/rooms/{quote(room, safe='')}"
 
 
 def nearest(name: str, known: Iterable[str]) -> str:

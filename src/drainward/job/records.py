@@ -17,6 +17,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from drainward.errors import Problem
+from drainward.job.formulas import Formula, uncomputed
 from drainward.job.text import file_label, read_lines, shown
 
 __all__ = ["Cell", "Grid", "Record", "read_grid", "read_grids", "separator_of", "split_csv"]
@@ -41,12 +42,17 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """All rows of a file that are not blank, in order, and the lines that could not be split."""
+    """All rows of a file that are not blank, in order, and the lines that could not be split.
+
+    merged : (first line, first column, last line, last column) of a workbook's merged cells, from 1. A value that is
+             merged down over lines stands in each of them; one merged across stands in its first column only.
+    """
 
     file: str
     records: tuple[Record, ...]
     problems: tuple[Problem, ...] = ()
     sheet: str = ""
+    merged: tuple[tuple[int, int, int, int], ...] = ()
 
 
 def read_grid(path: Path) -> Grid:
@@ -158,16 +164,50 @@ def _sheets(path: Path, name: str) -> tuple[Grid, ...]:
     try:
         workbook = CalamineWorkbook.from_path(path)
         sheets = [
-            (title, workbook.get_sheet_by_name(title).to_python(skip_empty_area=False))
+            (title, sheet.to_python(skip_empty_area=False), sheet.merged_cell_ranges or ())
             for title in workbook.sheet_names
+            for sheet in (workbook.get_sheet_by_name(title),)
         ]
     except (CalamineError, ValueError, OSError) as error:
         return (Grid(name, (), (Problem(name, None, "", str(error), "is no workbook; expected an .xlsx file"),)),)
+    blind = uncomputed(path)
     grids = []
-    for title, rows in sheets:
-        records = (Record(line, tuple(_cell(cell) for cell in row)) for line, row in enumerate(rows, start=1))
-        grids.append(Grid(name, tuple(record for record in records if any(record.cells)), (), title))
+    for title, rows, ranges in sheets:
+        merged = tuple((top + 1, left + 1, bottom + 1, right + 1) for (top, left), (bottom, right) in ranges)
+        lines = [[_cell(cell) for cell in row] for row in rows]
+        written = [any(cells) for cells in lines]
+        _fill_down(lines, merged)
+        records = (
+            Record(line, tuple(cells))
+            for line, (cells, own) in enumerate(zip(lines, written, strict=True), start=1)
+            if own  # else the line holds nothing but what is merged into it
+        )
+        problems = _no_values(name, blind.get(title, ()))
+        grids.append(Grid(name, tuple(records), problems, title, merged))
     return tuple(grids) or (Grid(name, ()),)
+
+
+def _fill_down(lines: Sequence[list[Cell]], merged: Sequence[tuple[int, int, int, int]]) -> None:
+    """What is merged down over lines into each of them."""
+    for top, left, bottom, _ in merged:
+        for cells in lines[top:bottom]:
+            if left <= len(cells) and top <= len(lines):
+                cells[left - 1] = lines[top - 1][left - 1]
+
+
+def _no_values(file: str, formulas: Sequence[Formula]) -> tuple[Problem, ...]:
+    """A problem for each formula that nothing has computed; its cell reads as empty."""
+    expected = "is a formula without a stored value; open and save the workbook in a spreadsheet, or write the value"
+    return tuple(Problem(file, line, _letters(column), shown(formula), expected) for line, column, formula in formulas)
+
+
+def _letters(column: int) -> str:
+    """A for 1, AA for 27, as a spreadsheet names its columns."""
+    letters = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return letters
 
 
 def _cell(value: object) -> Cell:

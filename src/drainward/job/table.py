@@ -17,6 +17,7 @@ from drainward.errors import Problem, QuantityError
 from drainward.job.names import name_key, nearest
 from drainward.job.records import Cell, Grid, Record
 from drainward.job.text import shown
+from drainward.quantity.number import fraction_hint
 from drainward.quantity.value import Quantity
 
 __all__ = ["Row", "RowReader", "Table", "column_key", "tabulate"]
@@ -157,7 +158,7 @@ class RowReader:
         def read(cell: Cell) -> Quantity:
             if isinstance(cell, date):
                 hint = "is a date where a quantity belongs: a spreadsheet makes one of 3/16; format the column as text"
-                raise QuantityError(str(cell), hint)
+                raise QuantityError(str(cell), hint + fraction_hint(cell))
             quantity = parse(cell)
             if not low <= quantity.value <= high:
                 unit = "" if quantity.unit == "1" else f" {quantity.unit}"

@@ -3,6 +3,7 @@
 clean            one spelling for quotes, primes, dashes, spaces and fractions
 refuse_damage    what a spreadsheet made of a fraction or a ratio is refused, never guessed
 is_date_serial   a bare number that is a spreadsheet's day count
+fraction_hint    which fraction a spreadsheet may have taken for this date
 read_number      an unsigned number, exact
 """
 
@@ -15,7 +16,7 @@ from fractions import Fraction
 
 from drainward.errors import QuantityError
 
-__all__ = ["NUMBER", "clean", "is_date_serial", "is_fraction", "read_number", "refuse_damage"]
+__all__ = ["NUMBER", "clean", "fraction_hint", "is_date_serial", "is_fraction", "read_number", "refuse_damage"]
 
 NUMBER = r"[0-9.][0-9./ -]*"
 """What may stand where a number is expected; `read_number` decides whether it is one."""
@@ -46,6 +47,8 @@ _POWER = re.compile("(?<=[A-Za-z])[²³]")
 _VULGAR = re.compile("(?<=([0-9]))?([¼½¾⅐-⅞↉])")
 
 _MONTH = re.compile(r"(?<![a-z])(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec|ene|abr|ago|dic)[a-z]*(?![a-z])")
+_DAY_AND_MONTH = re.compile(r"(?:([0-9]{1,2})[-/ .])?([a-z]{3})[a-z]*\.?(?:[-/ ]([0-9]{1,2}))?")
+_MONTHS = ("jan ene", "feb", "mar", "apr abr", "may", "jun", "jul", "aug ago", "sep", "oct", "nov", "dec dic")
 _CALENDAR = re.compile(
     r"[0-9]{4}([-/.])[0-9]{1,2}\1[0-9]{1,2}(?:[t ].*)?|[0-9]{1,2}([-/.])[0-9]{1,2}\2(?:[0-9]{4}|[0-9]{2})(?: .*)?"
 )
@@ -72,7 +75,7 @@ def _plain_digits(text: str) -> str:
 def refuse_damage(text: str, cleaned: str) -> None:
     """Raises QuantityError for dates, times and decimal commas; `text` is what the message quotes."""
     if _MONTH.search(cleaned) or _CALENDAR.fullmatch(cleaned) or _PADDED.fullmatch(cleaned):
-        raise QuantityError(text, _DATE)
+        raise QuantityError(text, _DATE + _named_hint(cleaned))
     if _CLOCK.fullmatch(cleaned):
         raise QuantityError(text, _TIME)
     if "," in cleaned:
@@ -89,6 +92,29 @@ def is_date_serial(number: Fraction) -> bool:
         return False
     day = date(1899, 12, 30) + timedelta(days=int(number))
     return day.year >= 2000 or (day.year in (1932, 1964) and day.day == 1)
+
+
+def fraction_hint(day: date) -> str:
+    """A suggestion such as "; perhaps 3/4 was typed"; "" where no fraction of a tape makes such a date.
+
+    n/2 to n/16 become a day of the year of typing, month or day first; n/32 and n/64 a month of 1932 or 1964.
+    """
+    pairs = [(day.month, day.year - 1900)] if day.year in (1932, 1964) and day.day == 1 else []
+    pairs += [(day.month, day.day), (day.day, day.month)]
+    for above, below in pairs:
+        if below in _DENOMINATORS and above < below:
+            return f"; perhaps {above}/{below} was typed"
+    return ""
+
+
+def _named_hint(cleaned: str) -> str:
+    """The same for a day and a month's name, as a date stands in a table saved as text: 4-mar."""
+    parts = _DAY_AND_MONTH.fullmatch(cleaned)
+    month = 0 if parts is None else next((n for n, names in enumerate(_MONTHS, 1) if parts[2] in names.split()), 0)
+    number = 0 if parts is None else int(parts[1] or parts[3] or 0)
+    if not month or not (1 <= number <= 28 or number in (32, 64)):
+        return ""
+    return fraction_hint(date(1900 + number, month, 1) if number > 28 else date(2000, month, number))
 
 
 def is_fraction(written: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from drainward.validation.bed import CHECKS as BED
 from drainward.validation.check import Check
 from drainward.validation.conversions import CHECKS as CONVERSIONS
+from drainward.validation.cutting import CHECKS as CUTTING
 from drainward.validation.decision import CHECKS as DECISION
 from drainward.validation.field import CHECKS as FIELD
 from drainward.validation.film import CHECKS as FILM
@@ -24,5 +25,5 @@ __all__ = ["CHECKS"]
 CHECKS: tuple[Check, ...] = (
     *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM, *WAY_IN,
     *SURVEY,
-    *POCKET_FIT, *BED, *PLATES,
+    *POCKET_FIT, *BED, *PLATES, *CUTTING,
 )  # fmt: skip

@@ -41,6 +41,7 @@ from starlette.templating import Jinja2Templates
 from drainward.errors import DrainwardError, InputError
 from drainward.floor.result import Draft
 from drainward.job.model import Reading, Room
+from drainward.job.names import room_path
 from drainward.report.cautions import cautions
 from drainward.web.answer import reading_rows
 from drainward.web.desk import (
@@ -56,7 +57,7 @@ from drainward.web.desk import (
     way_engine,
 )
 from drainward.web.entry import read_entry
-from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
+from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
 from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages

@@ -5,7 +5,6 @@ read_form     a form's text fields and, where the address takes one, its photogr
 refusal       what is wrong with a form, field by field, as JSON
 taken_at      when what a form says was taken
 wants_json    whether a script asks
-room_path     the address of a room's page
 """
 
 from __future__ import annotations
@@ -13,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from urllib.parse import quote
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
@@ -23,7 +21,7 @@ from starlette.responses import JSONResponse
 from drainward.errors import InputError
 from drainward.job.model import Room
 
-__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "room_path", "taken_at", "wants_json"]
+__all__ = ["Form", "Photo", "asked_room", "read_form", "refusal", "taken_at", "wants_json"]
 
 OLDEST = 60 * 86_400
 """Nothing is kept on a phone for longer, s: the page says when it was taken, not that the phone's clock was wrong."""
@@ -83,8 +81,3 @@ def taken_at(fields: Mapping[str, str], now: datetime) -> datetime:
 def wants_json(request: Request) -> bool:
     """Whether the answer goes to a script and not into a window."""
     return "application/json" in request.headers.get("accept", "") or request.url.path.endswith(".json")
-
-
-def room_path(name: str) -> str:
-    """The address of a room's page, whatever its name holds."""
-    return f"/rooms/{quote(name, safe='')}"

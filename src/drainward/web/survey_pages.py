@@ -26,9 +26,10 @@ from starlette.templating import Jinja2Templates
 
 from drainward.errors import InputError
 from drainward.job.model import Measure, Received, Room, Size, What
+from drainward.job.names import room_path
 from drainward.report.survey_steps import survey_steps
 from drainward.web.desk import Before
-from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
+from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
 from drainward.web.site import Site
 from drainward.web.survey_answer import form_steps, measure_rows, survey_answer, way_answer
 from drainward.web.survey_entry import TAPE_U, read_survey_entry, tools

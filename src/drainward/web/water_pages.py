@@ -31,11 +31,12 @@ from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.at_stage import WATER
 from drainward.job.model import Reading, Room, WaterTest
+from drainward.job.names import room_path
 from drainward.report.cautions import water_cautions
 from drainward.report.water_play import play_json
 from drainward.report.words import sentence
 from drainward.web.desk import FULL, QUICK, WATER_FULL, WATER_QUICK
-from drainward.web.form import asked_room, read_form, refusal, room_path, taken_at, wants_json
+from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
 from drainward.web.site import Site, WaterAnswer
 from drainward.web.water_entry import read_water_entry
 

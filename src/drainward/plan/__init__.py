@@ -1,0 +1,1 @@
+"""The building: crews, brace kits, clocks, what to buy and cut."""

@@ -1,0 +1,197 @@
+"""The plan of a building: `solve` tries lists, guided days and CP-SAT windows in the time it is given.
+
+Small buildings are solved whole: can all be done by this working day, one day less each time. Each answer is checked
+by the independent checker before it is taken, and none is later than the list schedules.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from random import Random
+from typing import Any
+
+from drainward.plan.bound import Bound, finish_bound
+from drainward.plan.checker import broken, measure
+from drainward.plan.guide import Taste
+from drainward.plan.guided import guided
+from drainward.plan.lists import dispatch, serial
+from drainward.plan.model import Building, Measures, Plan
+from drainward.plan.window import Aim, Window
+
+__all__ = ["Answer", "solve"]
+
+WHOLE = 20
+"""Rooms up to which the whole building is one window."""
+
+Progress = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A plan, how good it is, and how good any could be; gaps are in working days, and as a ratio of the bound's."""
+
+    plan: Plan
+    measures: Measures
+    bound: Bound
+    by_list: Measures
+    how: str
+
+    @property
+    def gap_days(self) -> int:
+        """Working days between the plan's finish and the bound."""
+        return self.measures.finish_day - self.bound.finish_day
+
+    @property
+    def gap(self) -> float:
+        """The same as a ratio of the working days up to the bound."""
+        return self.gap_days / (self.bound.finish_day + 1)
+
+    @property
+    def proven(self) -> bool:
+        """Is no plan done on an earlier working day."""
+        return self.gap_days <= 0
+
+    def as_json(self, building: Building) -> dict[str, Any]:
+        """The plan beside its measures, bound and gap."""
+        return {
+            **self.plan.as_json(building),
+            "measures": self.measures.as_json(),
+            "bound": self.bound.as_json(),
+            "gap_days": self.gap_days,
+            "gap": self.gap,
+            "proven": self.proven,
+            "by_list": self.by_list.as_json(),
+            "how": self.how,
+        }
+
+
+class _Best:
+    """The best plan so far that the checker lets pass."""
+
+    def __init__(self, building: Building) -> None:
+        self.building = building
+        self.plan: Plan | None = None
+        self.measures: Measures | None = None
+        self.how = ""
+
+    def offer(self, plan: Plan, how: str) -> bool:
+        if broken(self.building, plan):
+            return False
+        measures = measure(self.building, plan)
+        if self.measures is not None and measures.key() >= self.measures.key():
+            return False
+        self.plan, self.measures, self.how = plan, measures, how
+        return True
+
+    def get(self) -> tuple[Plan, Measures]:
+        if self.plan is None or self.measures is None:
+            raise ValueError("no plan of this building can be worked within its calendar")
+        return self.plan, self.measures
+
+
+def solve(
+    building: Building, seconds: float = 60.0, seed: int = 0, progress: Progress | None = None, workers: int = 2
+) -> Answer:
+    """The best plan found in about `seconds`; ValueError where even the lists find none within the crews' shifts."""
+    begun = time.monotonic()
+
+    def tell(what: str) -> None:
+        if progress is not None:
+            progress(min(1.0, (time.monotonic() - begun) / seconds), what)
+
+    best = _Best(building)
+    best.offer(dispatch(building), "list, day by day")
+    best.offer(serial(building), "list, room by room")
+    _, by_list = best.get()
+    tell("lists")
+    bound = finish_bound(building, 0.15 * seconds)
+    tell("bound")
+    small = len(building.rooms) <= WHOLE
+    until = begun + (0.3 if small else 0.75) * seconds
+    with ProcessPoolExecutor(workers) as pool:
+        for plan in _guided_plans(pool, building, seed, until, workers):
+            best.offer(plan, "guided days")
+            tell("guided days")
+            if best.get()[1].finish_day <= bound.finish_day and best.get()[1].late_slots == 0:
+                break
+    until = begun + seconds
+    bound = _days_off(best, bound, until, tell) if small else bound
+    if not small:
+        _windows(best, until, seed, tell)
+    plan, measures = best.get()
+    return Answer(plan, measures, bound, by_list, best.how)
+
+
+def _guided_plans(
+    pool: ProcessPoolExecutor, building: Building, seed: int, until: float, workers: int
+) -> Iterator[Plan]:
+    """Guided plans by several tastes, as long as one more is likely to be ready in time."""
+    rng = Random(seed)
+    number, slowest = 0, 0.0
+    while number == 0 or time.monotonic() + slowest < until:
+        begun = time.monotonic()
+        jobs = []
+        for _ in range(workers):
+            taste = Taste(
+                ahead=rng.choice((10, 12, 15)),
+                lost=rng.choice((0.5, 1.0, 1.5, 2.0)),
+                correction=rng.choice((0.3, 0.6, 1.0)),
+                test=rng.choice((1.0, 2.0, 3.0)),
+                survey=rng.choice((1.0, 2.0)),
+            )
+            taste = Taste(lost=2.0, ahead=15) if number == 0 else taste
+            run = partial(guided, trials=8 if len(building.rooms) > 500 else 20, seed=seed + number)
+            jobs.append(pool.submit(run, building, taste))
+            number += 1
+        for job in jobs:
+            yield job.result()
+        slowest = max(slowest, time.monotonic() - begun)
+
+
+def _days_off(best: _Best, bound: Bound, until: float, tell: Callable[[str], None]) -> Bound:
+    """Ask CP-SAT for a plan that ends a working day sooner, until there is none or time is up."""
+    building = best.building
+    days = building.working_days()
+    every = [(room.id, kind) for room in building.rooms for kind in building.steps(room)]
+    while time.monotonic() < until:
+        plan, measures = best.get()
+        target = measures.finish_day - 1
+        if target < bound.finish_day:
+            break
+        end = max(s.end for crew in building.crews for s in crew.shifts if s.day == days[target])
+        aim = Aim(soon=False, late=1)
+        solved = Window(building, plan, every, (0, end), aim).solve(until - time.monotonic())
+        tell(f"whole building by day {target}")
+        if solved.status == "infeasible":
+            return Bound(target + 1, "CP-SAT: none by the day before")
+        if solved.plan is None or not best.offer(solved.plan, "CP-SAT, whole building"):
+            break
+    return bound
+
+
+def _windows(best: _Best, until: float, seed: int, tell: Callable[[str], None]) -> None:
+    """Free what starts in a few days at a time, the last days first: everything sooner, nothing later."""
+    rng = Random(seed)
+    building = best.building
+    days = building.working_days()
+    per_day = 6 * len(building.crews)
+    width = max(3, min(8, 70 // per_day))
+    while time.monotonic() + 2 < until:
+        plan, measures = best.get()
+        top = max(0, measures.finish_day - width + 1)
+        first = top if rng.random() < 0.2 else rng.randint(0, top)
+        last = min(len(days) - 1, first + width - 1)
+        low = min(s.start for crew in building.crews for s in crew.shifts if s.day == days[first])
+        high = max(s.end for crew in building.crews for s in crew.shifts if s.day == days[last])
+        free = [(task.room, task.kind) for task in plan.tasks if low <= task.start and task.end <= high]
+        solved = Window(building, plan, free, (low, high), Aim()).solve(min(4.0, until - time.monotonic()), seed=seed)
+        if solved.plan is not None and not broken(building, solved.plan):
+            better = measure(building, solved.plan)
+            # a plan with sooner starts is taken though nothing else shows yet: the next window may use the room it left
+            if (better.late_slots, better.finish) <= (measures.late_slots, measures.finish):
+                best.plan, best.measures, best.how = solved.plan, better, best.how.split(",")[0] + ", CP-SAT windows"
+        tell("windows")
