@@ -50,7 +50,8 @@ def main() -> None:
             f"{name}: {took:.1f} s; moved {len(others)} other rooms of {len(opening)} open ones "
             f"({100 * len(others) / len(opening):.1f} %); "
             f"finish {new.before.finish} -> {new.measures.finish} slots; "
-            f"late rooms {new.before.late_rooms} -> {new.measures.late_rooms}; rules broken: {len(broken(new.building, new.plan, now))}"
+            f"late rooms {new.before.late_rooms} -> {new.measures.late_rooms}; "
+            f"rules broken: {len(broken(new.building, new.plan, now))}"
         )
     print(f"replan: {slowest:.1f} s")
 
