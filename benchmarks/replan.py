@@ -48,7 +48,9 @@ def main() -> None:
         others = new.moved_rooms - struck
         print(
             f"{name}: {took:.1f} s; moved {len(others)} other rooms of {len(opening)} open ones "
-            f"({100 * len(others) / len(opening):.1f} %); finish {new.before.finish} -> {new.measures.finish} slots; "
+            f"({100 * len(others) / len(opening):.1f} %); "
+            f"finish {new.before.finish} -> {new.measures.finish} slots; "
+            f"late rooms {new.before.late_rooms} -> {new.measures.late_rooms}; "
             f"rules broken: {len(broken(new.building, new.plan, now))}"
         )
     print(f"replan: {slowest:.1f} s")

@@ -36,6 +36,7 @@ __all__ = [
 SOON = 2 * 96
 """Slots of the next two days."""
 NO_KIT = "no kit left"
+WAY = "makes way for"
 FEW = 6
 """Rooms up to which CP-SAT looks for the least that has to move; more are placed one after another."""
 
@@ -194,12 +195,12 @@ def _early_others(building: Building, plan: Plan, now: int, events: Sequence[Eve
     """For a room that is due sooner: rooms planned before it that can wait longest, to change places with it."""
     why: dict[str, str] = {}
     look = {t.room: t for t in plan.tasks if t.kind is Kind.LOOK}
-    first = {t.room: t.start for t in reversed(plan.tasks)}
+    block = {t.room: t.start for t in plan.tasks if t.kind is Kind.BLOCK}
     for event in events:
         if isinstance(event, NewDue) and look[event.room].end > event.due:
             spare = {r.id: (r.due or 1 << 40) - look[r.id].end for r in building.rooms}
-            wait = [r for r in look if now <= first[r] and look[r].start <= event.due and r != event.room]
-            why |= dict.fromkeys(sorted(wait, key=lambda r: -spare[r])[:3], f"makes way for {event.room}")
+            wait = [r for r in look if now <= block[r] and look[r].start <= event.due and r != event.room]
+            why |= dict.fromkeys(sorted(wait, key=lambda r: -spare[r])[:3], f"{WAY} {event.room}")
     return why
 
 
@@ -210,8 +211,9 @@ def _put(
     rooms = set(why)
     open_steps = [(r.id, kind) for r in building.rooms if r.id in rooms for kind in building.steps(r)]
     waits = {Kind.SURVEY, Kind.CORRECTION}
-    # who only lost a kit keeps what comes before bracing where it was
-    free = [key for key in open_steps if key not in done and not (why[key[0]] == NO_KIT and key[1] in waits)]
+    struck = {room for room, text in why.items() if text != NO_KIT and not text.startswith(WAY)}
+    # who only gives up a kit or its turn keeps what comes before bracing where it was
+    free = [key for key in open_steps if key not in done and not (key[0] not in struck and key[1] in waits)]
     weight = {(t.room, t.kind): (t.start, 5 if t.start < now + SOON else 1) for t in plan.tasks}
     found = serial(building, tuple(t for t in plan.tasks if (t.room, t.kind) not in set(free)), now)
     if broken(building, found, now):
