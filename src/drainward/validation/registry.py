@@ -9,6 +9,7 @@ from drainward.validation.decision import CHECKS as DECISION
 from drainward.validation.field import CHECKS as FIELD
 from drainward.validation.film import CHECKS as FILM
 from drainward.validation.flooding import CHECKS as FLOODING
+from drainward.validation.hold import CHECKS as HOLD
 from drainward.validation.known_floors import CHECKS as KNOWN_FLOORS
 from drainward.validation.pocket_fit import CHECKS as POCKET_FIT
 from drainward.validation.rule_numbers import CHECKS as RULE_NUMBERS
@@ -23,5 +24,5 @@ __all__ = ["CHECKS"]
 CHECKS: tuple[Check, ...] = (
     *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM, *WAY_IN,
     *SURVEY,
-    *POCKET_FIT, *BED,
+    *POCKET_FIT, *BED, *HOLD,
 )  # fmt: skip
