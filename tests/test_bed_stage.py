@@ -130,12 +130,13 @@ def test_the_same_room_says_the_same_again() -> None:
 
 
 def test_buying_names_bags_tubes_and_pieces() -> None:
-    found = buying(good_room(), [PLAN], pieces={"screws": {"1": 64}})
+    found = buying(good_room(), [PLAN], pieces={"screws": {"1": 64, "2": 64}, "lamps": {"1": 3}})
     names = [thing.what for thing in found.things]
-    assert names == ["mortar, bags", "adhesive, tubes", "screws"]
+    assert names == ["mortar, bags", "adhesive, tubes", "screws, packs of 100", "lamps"]
     assert PLAN.mix is not None
     assert found.things[0].purchase.expected == pytest.approx(PLAN.mix.bags)
-    assert found.things[2].purchase.weighed == 64
+    assert [thing.purchase.weighed for thing in found.things[2:]] == [2, 3], "141 screws with the spare ones; 3 lamps"
+    assert found.level == pytest.approx(1800 / 1818), "the newsvendor's, by the job's costs"
     json.dumps(found.as_json(), allow_nan=False)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from drainward.bed.buy import Delivery, Need, Purchase, Yield, deliveries, learned, leftovers, purchase
+from drainward.bed.buy import Delivery, Need, Purchase, Yield, deliveries, learned, leftovers, purchase, service_level
 from drainward.bed.mix import bag_yield
 from drainward.bed.result import BedPlan
 from drainward.job.materials import Mortar
@@ -50,7 +50,7 @@ class Bought:
 
 @dataclass(frozen=True, slots=True)
 class Buying:
-    """level : certainty that each thing is enough;  factor : packs used for each pack computed, as far as known.
+    """level : certainty that the mortar is enough;  factor : packs used for each pack computed, as far as known.
 
     guessed : rooms whose bed is not known yet, for which mortar is bought as for the others
     """
@@ -75,18 +75,21 @@ def buying(
     plans: Iterable[BedPlan],
     *,
     mortar: Mortar | None = None,
-    level: float = 0.99,
+    level: float | None = None,
     factor: Yield | None = None,
     pieces: Mapping[str, Mapping[str, int]] | None = None,
 ) -> Buying:
     """For the rooms of these plans; the mortar is weighed on a scale, so that parts of bags serve other rooms.
 
+    level  : certainty that each thing is enough; None for what costs least, by the job's costs of a pack
     factor : as `yield_learned` tells it; None for what the bag's own uncertainty tells
-    pieces : whatever is counted, such as screws and shims: by name, how many each room takes
+    pieces : whatever is counted: by name, how many each room takes; `screws` and `shims` are bought in the job's packs
     Raises ValueError as `buy.pooled` does.
     """
     mortar = mortar or job.materials.mortar
-    told = list(plans)
+    told, costs = list(plans), job.materials.costs
+    sure = level or service_level(costs.bag_short, costs.bag)
+    sure_tubes = level or service_level(costs.tube_short, costs.tube)
     known = factor or Yield(1.0, bag_yield(mortar).shared)
     ready = {room.room: room.ready for room in job.rooms}
     computed = _bags(told, mortar)
@@ -97,11 +100,12 @@ def buying(
     ]
     tubes = [Need(p.room, p.bead.tubes, U_BEAD * p.bead.tubes, ready.get(p.room)) for p in told]
     lost = leftovers(bags, mortar.shelf_life)
-    things = [_bought(_BAGS, bags, known.u / known.factor, level, lost), _bought(_TUBES, tubes, 0.0, level, 0.0)]
+    things = [_bought(_BAGS, bags, known.u / known.factor, sure, lost), _bought(_TUBES, tubes, 0.0, sure_tubes, 0.0)]
     for what, counts in (pieces or {}).items():
-        needs = [Need(room, float(count), 0.0, ready.get(room)) for room, count in counts.items()]
-        things.append(_bought(what, needs, 0.0, level, 0.0))
-    return Buying(level, known, tuple(things), tuple(need.room for need in guessed))
+        pack, spare = _packed(job, what)
+        needs = [Need(room, count * (1 + spare) / pack, 0.0, ready.get(room)) for room, count in counts.items()]
+        things.append(_bought(what if pack == 1 else f"{what}, packs of {pack}", needs, 0.0, sure, 0.0))
+    return Buying(sure, known, tuple(things), tuple(need.room for need in guessed))
 
 
 def yield_learned(plans: Iterable[BedPlan], used: Mapping[str, float], mortar: Mortar | None = None) -> Yield:
@@ -109,6 +113,12 @@ def yield_learned(plans: Iterable[BedPlan], used: Mapping[str, float], mortar: M
     mortar = mortar or Mortar()
     needs = [need for need in _bags(plans, mortar) if need.room in used]
     return learned(Yield(1.0, bag_yield(mortar).shared), [used[need.room] for need in needs], needs)
+
+
+def _packed(job: Job, what: str) -> tuple[int, float]:
+    """How many come in a pack, and the share bought over what is counted."""
+    screws, shims = job.materials.screws, job.materials.shims
+    return {"screws": (screws.box, screws.spare), "shims": (shims.bundle, shims.spare)}.get(what, (1, 0.0))
 
 
 def _guessed(told: Sequence[BedPlan], known: Sequence[Need]) -> list[Need]:

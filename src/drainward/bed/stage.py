@@ -15,7 +15,7 @@ from drainward.bed.bead import Bead, bead
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
 from drainward.bed.mix import Mix, mix
 from drainward.bed.result import BedPlan, SpotAsked
-from drainward.bed.ridges import USUAL, squeeze, zones
+from drainward.bed.ridges import USUAL, Squeeze, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
 from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
@@ -71,8 +71,7 @@ def bed_stage(
     measures = [measure for measure in job.survey if measure.room == room]
     adjusted = adjust(unit, measures, job.risk)
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
-    mortar = mortar or job.materials.mortar
-    warm = job.site.temperature if temperature is None else temperature
+    mortar, warm = mortar or job.materials.mortar, job.site.temperature if temperature is None else temperature
     laid = bead(unit.inside_width, adhesive or job.materials.adhesive)
     where = np.array([*placed.shift, placed.turn])
     spots = spots_of(unit, measures, where, _left_out(adjusted))
@@ -99,9 +98,7 @@ def bed_stage(
         mix=mixed,
         batches=mixes,
         bead=laid,
-        squeeze=squeeze(
-            max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, (unit.inside_width, unit.inside_depth)
-        ),
+        squeeze=_squeezed(under),
         asked=asked,
         assumed=_assumed(under, adjusted, warm if temperature is None else None),
     )
@@ -118,6 +115,12 @@ def _without(room: str, missing: str, laid: Bead) -> BedPlan:
     """What is left where the void is not known."""
     told = (_not_known(missing),)
     return BedPlan(room, Verdict.NOT_PROVEN, told, None, (), (), None, None, laid, None, None, ())
+
+
+def _squeezed(under: Void) -> Squeeze:
+    """Of the usual comb pressed to the bed's mean."""
+    floor = (under.unit.inside_width, under.unit.inside_depth)
+    return squeeze(max(float(under.mean[~under.boxed].mean()), INCH / 16), USUAL, floor)
 
 
 def _bedded(job: Job, room: str) -> UnitModel:

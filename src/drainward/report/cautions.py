@@ -2,6 +2,7 @@
 
 cautions         all of it, for one unit
 water_cautions   the part that belongs to the water test
+setting_cautions of the steps while it is set: bed, fasten, brace, cure
 storage_lines    how to keep a unit that arrived until it is set
 before_cautions  of the steps before a unit is set: coring, grinding, planing, carrying, standing up, letting down
 CERTAINTIES      what the word behind each source means
@@ -13,7 +14,7 @@ from drainward.job.model import Job, UnitModel
 from drainward.quantity import format_length, format_mass
 from drainward.rules.scald import scald_words
 
-__all__ = ["CERTAINTIES", "before_cautions", "cautions", "storage_lines", "water_cautions"]
+__all__ = ["CERTAINTIES", "before_cautions", "cautions", "setting_cautions", "storage_lines", "water_cautions"]
 
 CERTAINTIES = {
     "seen": "the text itself was read",
@@ -72,6 +73,34 @@ Hands: flange against stud and rim against slab cut and crush. Let it down on bl
 with a hook or a strap, and keep fingers off edges, drain and core.
 """
 
+_SETTING_LINES = {
+    "bed": """\
+Wet mortar burns skin and eyes, and does not hurt at first: gloves that keep water out, long sleeves, eye protection, \
+knee pads that do not soak; clean water at hand, and wash at once.
+Tipping and mixing bags gives silica dust: tip low and slowly, mix with extraction or wet, breathing protection as the \
+dust rules in force require. Never sweep it dry.
+A place that is too thin is ground wet or with extraction. A larger core or recess: have the slab scanned for \
+reinforcement and tendons, and the structural engineer's and the owner's permission in writing, before a drill touches \
+it.
+Buckets and bags are lifted close to the body, one each; two people turn a mixer out.
+The unit weighs about {mass}: lower it flat, enough people, a word given before each move, no hand under it.
+""",
+    "fasten": """\
+Know where cables and pipes run in the walls, and have them dead, before a screw goes in; a screw that comes out \
+behind the wood may still meet one.
+Kneel on a padded board over the feet of the braces to come, never on the wet bed; eye protection overhead.
+""",
+    "brace": """\
+A post that slips falls: stand beside it, hold it until both wedges are in, nobody under it.
+Wedges pushed too hard lift a ceiling or crack the floor: by hand, and one tap.
+Posts close off the unit: mark the door, and let nobody lean on them or take one away.
+""",
+    "cure": """\
+Nobody stands in the unit, nothing is stored in it and no water is poured before the bed has cured.
+Heaters and engines in a closed room kill by their fumes: lead them out, or heat without a flame.
+Taking braces off: hold the post before its wedges go, and bring it down in two hands.
+""",
+}
 
 _STORAGE_LINES = """\
 Until it is set, stand the unit on blocks under its rim, level and out of wind, so that {drain} hangs free and the \
@@ -107,3 +136,8 @@ def water_cautions(unit: UnitModel) -> tuple[str, ...]:
 def before_cautions(unit: UnitModel) -> tuple[str, ...]:
     """Sentences for whoever prepares a pocket and brings this unit into it, in the order of the work."""
     return tuple(_BEFORE_LINES.format(mass=format_mass(unit.mass)).splitlines())
+
+
+def setting_cautions(unit: UnitModel, stage: str) -> tuple[str, ...]:
+    """Sentences for whoever does the work of `bed`, `fasten`, `brace` or `cure`. Raises KeyError for other stages."""
+    return tuple(_SETTING_LINES[stage].format(mass=format_mass(unit.mass)).splitlines())

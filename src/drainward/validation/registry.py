@@ -10,6 +10,7 @@ from drainward.validation.decision import CHECKS as DECISION
 from drainward.validation.field import CHECKS as FIELD
 from drainward.validation.film import CHECKS as FILM
 from drainward.validation.flooding import CHECKS as FLOODING
+from drainward.validation.hold import CHECKS as HOLD
 from drainward.validation.known_floors import CHECKS as KNOWN_FLOORS
 from drainward.validation.plates import CHECKS as PLATES
 from drainward.validation.pocket_fit import CHECKS as POCKET_FIT
@@ -25,5 +26,5 @@ __all__ = ["CHECKS"]
 CHECKS: tuple[Check, ...] = (
     *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM, *WAY_IN,
     *SURVEY,
-    *POCKET_FIT, *BED, *PLATES, *CUTTING,
+    *POCKET_FIT, *BED, *PLATES, *CUTTING, *HOLD,
 )  # fmt: skip
