@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import bed_cases
 import pytest
@@ -117,6 +120,26 @@ def test_a_unit_on_its_own_base_has_no_bed_to_hold() -> None:
 def test_fasten_json() -> None:
     body = json.loads(json.dumps(fastened().as_json()))
     assert (body["stage"], body["turns"][0]["number"]) == ("fasten", 1)
+
+
+def _keys(answer: object) -> Iterator[str]:
+    if isinstance(answer, dict):
+        yield from answer
+        for value in answer.values():
+            yield from _keys(value)
+    elif isinstance(answer, list):
+        for item in answer:
+            yield from _keys(item)
+
+
+def test_every_key_is_explained() -> None:
+    page = (Path(__file__).parents[1] / "docs/json.md").read_text(encoding="utf-8")
+    told = set(re.findall(r"`([a-z_]+)`", page))
+    slab = SettingEvent(id="s", room="1", what=Work.SLAB_TEMPERATURE, when=PLACED, value=15.0, u=1.0)
+    made = room(BED)
+    read = made.model_copy(update={"setting": (*made.setting, slab)})
+    answers = (fastened(), brace_stage(read, "1"), cure_stage(read, "1", PLACED + timedelta(hours=30)))
+    assert {key for answer in answers for key in _keys(answer.as_json())} - told == set()
 
 
 @pytest.mark.parametrize("stage", ["bed", "fasten", "brace", "cure"])
