@@ -49,8 +49,8 @@ from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
 from drainward.job.setting_file import VALUED
 from drainward.job.setting_out import setting_cells
-from drainward.job.survey_file import PLACES
 from drainward.job.support import Support
+from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
 from drainward.job.written import length_text, slope_text
