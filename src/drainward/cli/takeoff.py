@@ -22,7 +22,7 @@ from drainward.plan.needs import RoomNeeds, room_needs
 from drainward.plan.takeoff import Takeoff, takeoff
 from drainward.report.takeoff_sheet import takeoff_pdf
 from drainward.report.takeoff_table import takeoff_csv, takeoff_workbook
-from drainward.report.takeoff_words import mortar_words, notes, rooms_words, week_words
+from drainward.report.takeoff_words import delivery_rooms, mortar_words, needed_words, notes, week_words
 
 __all__ = ["run"]
 
@@ -86,7 +86,7 @@ def _show(job: Job, found: Takeoff) -> None:
     all_of_it = table("what", "pack", "will be used", "came", "to come")
     for thing in found.things:
         came = f"{thing.came:g}" if thing.came else ""
-        all_of_it.add_row(thing.what, thing.pack, f"{thing.needed:.1f}", came, str(thing.packs))
+        all_of_it.add_row(thing.what, thing.pack, needed_words(thing), came, str(thing.packs))
     out.print()
     out.print(all_of_it)
     _deliveries(out, found)
@@ -96,14 +96,14 @@ def _show(job: Job, found: Takeoff) -> None:
 def _deliveries(out: Console, found: Takeoff) -> None:
     weeks = dict.fromkeys(d.week for thing in found.things for d in thing.deliveries)
     for week in sorted(weeks, key=lambda w: (w is None, w)):
-        rows = table("packs", "pack", "what", "for rooms")
+        rows = table("packs", "pack", "what")
         for thing in found.things:
             for delivery in thing.deliveries:
                 if delivery.week == week and delivery.packs:
-                    rows.add_row(str(delivery.packs), thing.pack, thing.what, rooms_words(delivery.rooms))
+                    rows.add_row(str(delivery.packs), thing.pack, thing.what)
         if rows.row_count:
             out.print()
-            out.print(Text(f"Delivery {week_words(week)}", "bold"))
+            out.print(Text(f"Delivery {week_words(week)}", "bold").append(f"  {delivery_rooms(found, week)}", "dim"))
             out.print(rows)
 
 

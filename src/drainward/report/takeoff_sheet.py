@@ -16,9 +16,10 @@ from drainward.report.takeoff_svg import mortar_svg, stick_svg
 from drainward.report.takeoff_words import (
     LETTERS,
     cut_words,
+    delivery_rooms,
     mortar_words,
+    needed_words,
     notes,
-    rooms_words,
     uses_words,
     week_words,
 )
@@ -41,12 +42,12 @@ def takeoff_pdf(found: Takeoff, job: str) -> bytes:
         "notes": list(notes(found)),
         "picture": mortar_svg(found, _WIDE),
         "all": [
-            [thing.what, thing.pack, f"{thing.needed:.1f}", f"{thing.came:g}" if thing.came else "", str(thing.packs)]
+            [thing.what, thing.pack, needed_words(thing), f"{thing.came:g}" if thing.came else "", str(thing.packs)]
             for thing in found.things
         ],
         "weeks": [
-            {"title": week_words(week), "rows": [
-                [str(d.packs), thing.pack, thing.what, rooms_words(d.rooms, 10)]
+            {"title": week_words(week), "rooms": delivery_rooms(found, week), "rows": [
+                [str(d.packs), thing.pack, thing.what]
                 for thing in found.things for d in thing.deliveries if d.week == week and d.packs
             ]}
             for week in weeks

@@ -36,7 +36,7 @@ def mortar_svg(found: Takeoff, width: float) -> str:
             line(_LEFT, y, _LEFT + each * len(weeks), y, INK if k == 0 else "#c4c4c4", 0.3 if k == 0 else 0.15)
         )
         parts.append(text(_LEFT - 1.2, y + 1.0, f"{k * step:g}", 2.6, GREY, 'text-anchor="end"'))
-    parts += _key(width)
+    parts += _key()
     # Labels that would run into each other are left out, the first and every so manieth stays.
     every = math.ceil(11.0 / each)
     for k, week in enumerate(weeks):
@@ -57,8 +57,8 @@ def _step(most: float) -> float:
     return max(next(k * ten for k in (1, 2, 5, 10) if k * ten >= rough), 1.0)
 
 
-def _key(width: float) -> list[str]:
-    x, y = width - 92, 2.8
+def _key() -> list[str]:
+    x, y = 34.0, 2.8
     return [
         _grey(x, y - 1.6, 4.0, 2.4),
         text(x + 5.2, y + 0.6, "its rooms take, 95 % band", 2.6),

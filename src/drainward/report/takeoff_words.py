@@ -2,6 +2,8 @@
 
 week_words, week_short   a delivery's week
 rooms_words              rooms of a delivery, a few by name
+needed_words             packs that are used, with their uncertainty
+delivery_rooms           all rooms that a delivery is for
 mortar_words             the sentence that stands first
 notes                    what was guessed, learned, assumed, and what is left over
 uses_words, cut_words    what a piece becomes; a length as a saw is set
@@ -15,13 +17,15 @@ from datetime import date
 
 from drainward.plan.cutting import STEP
 from drainward.plan.sawing import Cut
-from drainward.plan.takeoff import Takeoff
+from drainward.plan.takeoff import Bought, Takeoff
 from drainward.quantity import format_length, format_volume
 
 __all__ = [
     "LETTERS",
     "cut_words",
+    "delivery_rooms",
     "mortar_words",
+    "needed_words",
     "notes",
     "rooms_words",
     "uses_words",
@@ -34,6 +38,7 @@ _BRACES = (
     "Braces come off when the bed has cured and serve the next room: only as many are made as stand at once.",
     "Posts are sawn to the half inch, and their wedges take up the rest.",
 )
+_MANY = {"board": "boards", "head plate": "head plates", "post": "posts", "foot": "feet"}
 LETTERS = (
     "Each letter is one length. Saw from the left in the order shown, longest first, and write the letter on the piece."
 )
@@ -51,8 +56,22 @@ def week_short(week: date | None) -> str:
 
 def rooms_words(rooms: Sequence[str], most: int = _NAMED) -> str:
     """Rooms by name, and how many more."""
-    named = ", ".join(rooms[:most])
-    return named + (f" and {len(rooms) - most} more" if len(rooms) > most else "")
+    if len(rooms) <= most + 1:
+        return ", ".join(rooms)
+    return f"{', '.join(rooms[:most])} and {len(rooms) - most} more"
+
+
+def needed_words(thing: Bought) -> str:
+    """Such as: 55.7 ± 3.0."""
+    return f"{thing.needed:.1f} ± {thing.u:.1f}" if thing.u else f"{thing.needed:.3g}"
+
+
+def delivery_rooms(found: Takeoff, week: date | None) -> str:
+    """Such as: for rooms 101, 102."""
+    rooms = {room for thing in found.things for d in thing.deliveries if d.week == week for room in d.rooms}
+    if not rooms:
+        return "for braces"
+    return f"for {'room' if len(rooms) == 1 else 'rooms'} {rooms_words(sorted(rooms), 12)}"
 
 
 def cut_words(steps: int) -> str:
@@ -61,8 +80,8 @@ def cut_words(steps: int) -> str:
 
 
 def uses_words(cut: Cut, most: int = _NAMED) -> str:
-    """Such as: 9 board, 9 head plate. Blocking with its rooms."""
-    what = ", ".join(f"{count} {use}" for use, count in cut.uses)
+    """Such as: 9 boards, 9 head plates. Blocking with its rooms."""
+    what = ", ".join(f"{count} {use if count == 1 else _MANY.get(use, use)}" for use, count in cut.uses)
     rooms = rooms_words([room if count == 1 else f"{room} ×{count}" for room, count in cut.rooms], most)
     return f"{what} (room {rooms})" if rooms else what
 
@@ -106,7 +125,7 @@ def _mortar_notes(found: Takeoff) -> list[str]:
             f"{100 * found.factor.u:.1f} %: all others are bought for as much."
         )
     else:
-        told.append("Nobody wrote down yet what a bed really took: `mortar used` in setting.csv makes the rest surer.")
+        told.append("Nobody wrote down yet what a bed really took: once setting.csv says it, the rest is surer.")
     stale = f", and {last.lost:g} more go stale in opened bags" if last.lost else ""
     water = format_volume(sum(week.water for week in found.mortar))
     told.append(f"All of it takes {water} of water. About {max(last.left, 0):.0f} bags are left over{stale}.")
