@@ -34,7 +34,7 @@ from drainward.bed.buy import (
 from drainward.bed.mix import bag_yield
 from drainward.errors import Problem
 from drainward.job.materials import Materials
-from drainward.job.model import Job
+from drainward.job.model import Delivered, Job
 from drainward.job.names import name_key, nearest
 from drainward.plan.cutting import Saw
 from drainward.plan.guess import guess
@@ -50,6 +50,7 @@ ORDINARY, ORDINARY_AREA = 2.0, 60 * 36 * 0.0254**2
 """Bags of 50 lb that serve an ordinary unit, and its floor, m2: common practice, no source."""
 SPREAD = 0.25
 """Of mortar from room to room before any was surveyed, share of its mean; ours, no source."""
+_KINDS = ("mortar", "adhesive", "screw", "shim", "pad", "wedge", "lumber")
 _POUND = 0.45359237
 
 Progress = Callable[[str, float], None]
@@ -207,6 +208,7 @@ def takeoff(
     things = [mortar, _tubes(needs, when, tubes_level), *_counted(needs, when, goods), *_laid(parts, needs, when)]
     found = [_bought(thing, came) for thing in things if thing.needs]
     found += [_stick(name, come, came) for name, come in sticks(days).items()]
+    found += _spare(job, found)
     surveys = [n for n in needs if n.screws is None or n.shims is None or n.blocking is None]
     return Takeoff(
         level=level,
@@ -221,7 +223,7 @@ def takeoff(
         ceilings=tuple(n.room.room for n in needs if not n.ceiling),
         saws=saw_whole(days, goods.lumber),
         days=days,
-        problems=_unknown(job, [thing.what for thing in found]),
+        problems=_unknown(job),
     )
 
 
@@ -394,14 +396,36 @@ def _came(job: Job) -> dict[str, float]:
     return found
 
 
-def _unknown(job: Job, names: Sequence[str]) -> tuple[Problem, ...]:
-    known = {name_key(name) for name in names}
+def _spare(job: Job, found: Sequence[Bought]) -> list[Bought]:
+    """What came and no room takes, as where a survey changed what is sawn."""
+    taken = {name_key(thing.what) for thing in found}
+    rows = {name_key(row.what): row.what for row in job.delivered if _kind(row) in _KINDS}
+    return [
+        Bought(what, "", 0.0, 0.0, _came(job)[key], ())
+        for key, what in rows.items()
+        if key not in taken and _came(job)[key]
+    ]
+
+
+def _unknown(job: Job) -> tuple[Problem, ...]:
+    """Rows of delivered.csv that name no thing of this trade."""
+    expected = f"expected a thing as takeoff names it: {', '.join(_KINDS)}, with its kind"
     return tuple(
-        Problem(row.file, row.line, "what", row.what, f"is nothing that this job takes{nearest(row.what, names)}; "
-                f"expected a thing as takeoff names it, such as {names[0] if names else 'mortar'}")
+        Problem(
+            row.file,
+            row.line,
+            "what",
+            row.what,
+            f"is nothing that takeoff lists{nearest(row.what, _KINDS)}; {expected}",
+        )
         for row in job.delivered
-        if name_key(row.what) not in known
-    )  # fmt: skip
+        if _kind(row) not in _KINDS
+    )
+
+
+def _kind(row: Delivered) -> str:
+    """The first word."""
+    return name_key(row.what).split()[0]
 
 
 def _iso(week: date | None) -> str | None:
