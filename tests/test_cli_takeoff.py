@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import subprocess
+from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -15,7 +16,8 @@ from bed_cases import room
 from surveys import job
 
 from drainward.cli import main
-from drainward.job import write_job
+from drainward.job import load, write_job
+from drainward.job.model import Delivered
 
 
 @pytest.fixture(scope="module")
@@ -65,6 +67,17 @@ def test_a_row_that_names_nothing_is_told(tmp_path: Path, capsys: pytest.Capture
     assert 'delivered.csv, line 3, column "what": "plaster" is nothing that takeoff lists' in said.err
     assert 'line 4, column "when"' in said.err and 'line 4, column "packs"' in said.err
     assert "bags of mortar still to come" in " ".join(said.out.split())
+
+
+def test_what_came_is_written_as_it_was_read(tmp_path: Path) -> None:
+    came = tuple(
+        Delivered(when=date(2026, 3, 2 + k), what="mortar", packs=packs, note="a, b")
+        for k, packs in enumerate((24, -2, 0.5))
+    )
+    write_job(tmp_path / "job", job((), (), rooms="1").model_copy(update={"delivered": came}))
+    found = load(tmp_path / "job")
+    assert found.problems == ()
+    assert tuple(row.model_copy(update={"file": "", "line": None}) for row in found.job.delivered) == came
 
 
 @pytest.mark.parametrize("options", [["--certainty", "1"], ["--certainty", "0.1"], ["--braces", "0"]])
