@@ -110,6 +110,8 @@ def _mortar_notes(found: Takeoff) -> list[str]:
     if not found.mortar:
         return []
     last, told = found.mortar[-1], []
+    if found.things[0].came:
+        told.append(f"{found.things[0].came:g} bags came already.")
     packs = found.things[0].packs + found.things[0].came
     if found.alone > packs:
         told.append(

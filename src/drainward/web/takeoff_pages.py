@@ -39,6 +39,9 @@ __all__ = ["TakeoffPages"]
 
 PATIENCE = 1.0
 """How long an answer waits for a takeoff before it says how far it is, s."""
+_FEW, _FEW_WIDE, _WIDE = 4, 112.0, 190.0
+"""So many weeks are drawn in the width of a phone, mm of the drawing; more of them scroll."""
+_STICK = 100.0
 _SHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -111,7 +114,8 @@ def _shows(found: Takeoff) -> dict[str, Any]:
     return {
         "says": mortar_words(found) or "No unit of this job stands in mortar.",
         "notes": notes(found),
-        "picture": mortar_svg(found, 150.0),
+        "picture": mortar_svg(found, _FEW_WIDE if len(found.mortar) <= _FEW else _WIDE),
+        "many": len(found.mortar) > _FEW,
         "rows": [(thing, needed_words(thing)) for thing in found.things],
         "came": any(thing.came for thing in found.things),
         "deliveries": [
@@ -122,6 +126,6 @@ def _shows(found: Takeoff) -> dict[str, Any]:
             }
             for week in weeks
         ],
-        "saws": [saw_view(day, 150.0) for day in found.days],
+        "saws": [saw_view(day, _STICK) for day in found.days],
         "letters": LETTERS,
     }
