@@ -5,6 +5,7 @@ Black on white, letter size. The first pages say what to buy by week, each saw l
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
@@ -27,7 +28,7 @@ from drainward.report.takeoff_words import (
 __all__ = ["saw_view", "takeoff_pdf"]
 
 _WIDE = 190.0
-_STICK = 138.0
+_STICK = 132.0
 
 
 def takeoff_pdf(found: Takeoff, job: str) -> bytes:
@@ -80,8 +81,15 @@ def _stick(stick: Stick, section: str, day: SawDay, width: float, longest: int) 
         "count": stick.count,
         "feet": round(stick.stock * STEP / FOOT),
         "picture": stick_svg(stick, section, day, width, longest),
+        "cuts": _letters(stick, section, day),
         "left": cut_words(stick.offcut),
     }
+
+
+def _letters(stick: Stick, section: str, day: SawDay) -> str:
+    """The cuts by their letters, such as A ×2, D, E ×3."""
+    counted = Counter(day.mark(section, piece) for piece in stick.pieces)
+    return ", ".join(mark if count == 1 else f"{mark} ×{count}" for mark, count in counted.items())
 
 
 def _pieces(day: SawDay, section: str) -> Sequence[Sequence[str]]:
