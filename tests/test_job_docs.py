@@ -29,6 +29,7 @@ from drainward.job import (
     RuleChoice,
     Site,
     Size,
+    Support,
     UnitModel,
     Water,
     What,
@@ -86,7 +87,7 @@ def test_the_examples_load(loaded: Loaded) -> None:
     "model",
     [
         *(Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Panel, Flange),
-        *(NamedHeight, Room, Materials, Site, *(type(part) for _, part in Materials())),
+        *(NamedHeight, Room, Materials, Support, Site, *(type(part) for _, part in Materials())),
     ],
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:

@@ -22,6 +22,7 @@ from pydantic import Field, field_validator, model_validator
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.frozen import Frozen
 from drainward.job.materials import Materials, Site
+from drainward.job.support import Support
 
 __all__ = [
     "Crew",
@@ -197,7 +198,7 @@ class Reading(Frozen):
     wedge  : height at (x, y) less height at (x2, y2), m
     slope  : mean slope along (x, y) -> (x2, y2), positive where it rises that way, ratio
     chord  : straightedge over (x, y) -> (x2, y2): its height less the floor's at the middle, m
-    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m
+    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m;  weight : that weight, kg
     """
 
     id: str
@@ -209,6 +210,7 @@ class Reading(Frozen):
     y2: float | None = None
     value: float
     u: float = Field(gt=0)
+    weight: float | None = Field(default=None, gt=0)
     written: str = ""
     setup: str = ""
     stage: str = "draft"
@@ -466,6 +468,7 @@ class Job(Frozen):
     fittings: Fittings = Fittings()
     framing: Framing = Framing()
     materials: Materials = Materials()
+    support: Support = Support()
     site: Site = Site()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()

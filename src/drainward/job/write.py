@@ -51,8 +51,8 @@ from drainward.quantity import parse_length, parse_slope
 __all__ = ["READING_COLUMNS", "reading_cells", "room_cells", "rooms_text", "write_job"]
 
 READING_COLUMNS = (
-    *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "note"),
-    *("setup", "id"),
+    *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "weight"),
+    *("note", "setup", "id"),
 )
 _ROOM_COLUMNS = ("room", "floor", "unit", "ready", "due", "note")
 _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
@@ -66,6 +66,10 @@ _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
     "reference_temperature": temperature_text,
     "activation_energy": molar_energy_text,
     "placing_rate": flow_text,
+}
+_SUPPORT_TEXTS: Mapping[str, Callable[[float], str]] = {
+    **dict.fromkeys(("load", "presser"), mass_text),
+    **dict.fromkeys(("disc", "movement", "heel"), length_text),
 }
 _SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
 _PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)
@@ -128,6 +132,7 @@ def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> di
         **{key: "" if value is None else length_text(value) for key, value in points.items()},
         "value": _reading_value(reading),
         "u": "" if kind is ReadingKind.TAP or reading.u == own else _amount(reading.u, kind),
+        "weight": "" if reading.weight is None else mass_text(reading.weight),
         "note": " ".join(reading.note.split()),
         "setup": "" if reading.setup == derived else reading.setup,
         "id": reading.id,
@@ -185,6 +190,7 @@ def _job(job: Job) -> dict[str, Any]:
             "screw_length": length_text(job.framing.screw_length),
         },
         "materials": {name: _part(part, _MATERIAL_TEXTS) for name, part in job.materials},
+        "support": _part(job.support, _SUPPORT_TEXTS),
         "site": _part(job.site, _SITE_TEXTS),
         "rules": {
             "use": list(rules.use),
