@@ -145,6 +145,51 @@ def card(
         run(job, room, language, output, as_json)
 
 
+@app.command()
+def takeoff(
+    job: JobFolder,
+    certainty: Annotated[
+        float | None,
+        typer.Option(
+            "--certainty", metavar="C", help="That mortar and adhesive are enough, such as 0.99; else what costs least."
+        ),
+    ] = None,
+    braces: Annotated[
+        int | None, typer.Option("--braces", metavar="N", help="Sets of braces at most; else as the dates ask.", min=1)
+    ] = None,
+    xlsx: Annotated[Path | None, typer.Option("--xlsx", metavar="FILE", help="Spreadsheet to write.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="CSV of the deliveries to write.")] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="PDF to write, with pictures of the sticks.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """What to buy and cut for all rooms, by delivery, with saw lists."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.takeoff import run
+
+    with refusing(None, "takeoff", as_json):
+        run(job, certainty, braces, {"xlsx": xlsx, "csv": csv, "pdf": pdf}, as_json)
+
+
+@app.command()
+def labels(
+    job: JobFolder,
+    url: Annotated[str, typer.Option("--url", metavar="ADDRESS", help="Of the page, as phones on site reach it.")],
+    room: Annotated[
+        list[str] | None, typer.Option("--room", metavar="R", help="One room, may be repeated; all without it.")
+    ] = None,
+    pdf: Annotated[Path, typer.Option("--pdf", metavar="FILE", help="PDF to write.")] = Path("labels.pdf"),
+    as_json: Json = False,
+) -> None:
+    """Labels for the doors of rooms, each with a code that opens the room's page."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.labels import run
+
+    with refusing(None, "labels", as_json):
+        run(job, url, room or [], pdf, as_json)
+
+
 @app.command(name="import")
 def import_(
     room_list: Annotated[

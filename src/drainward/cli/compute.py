@@ -5,6 +5,7 @@ BEFORE, WATER          the stages before a unit is set; the stage at which water
 find_room              a room by name
 room_answer, answers   one room's answer; every room's, with a bar on a terminal's stderr
 watched_answer         one room's, with a bar: the water and the way in take their time
+bar                    over rooms, on a terminal's stderr
 outlook                what can be said before anything is set
 """
 
@@ -44,6 +45,7 @@ __all__ = [
     "WAY_IN",
     "Answer",
     "answers",
+    "bar",
     "find_room",
     "outlook",
     "room_answer",
@@ -176,14 +178,14 @@ def _before(job: Job, room: Room, stage: str, progress: Progress | None, plans: 
 
 def watched_answer(job: Job, room: Room, stage: str, plans: Mapping[str, Plan] | None = None) -> Answer:
     """One room at a stage, with a bar on a terminal's stderr."""
-    with _bar(1) as watch:
+    with bar(1) as watch:
         return room_answer(job, room, stage, watch(0, room.room), plans)
 
 
 def answers(job: Job, stage: str = "draft", plans: Mapping[str, Plan] | None = None) -> tuple[Answer, ...]:
     """Every room's answer, in the job's order; rooms not read or measured yet cost nothing."""
     found = []
-    with _bar(len(job.rooms)) as watch:
+    with bar(len(job.rooms)) as watch:
         for number, room in enumerate(job.rooms):
             progress = watch(number, room.room)
             missing = _nothing(job, room, stage, plans or {})
@@ -210,7 +212,7 @@ def outlook(job: Job) -> JobOutlook:
 
 
 @contextmanager
-def _bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
+def bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
     """A bar over all rooms, each a part of it; gives what takes a room's place and name to its own progress."""
     if not rooms or not sys.stderr.isatty():
         yield lambda number, name: None
@@ -218,10 +220,10 @@ def _bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
     from rich.console import Console
     from rich.progress import Progress as Bar
 
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("computing", total=rooms)
+    with Bar(console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task("computing", total=rooms)
 
         def watch(number: int, name: str) -> Progress:
-            return lambda what, share: bar.update(task, completed=number + share, description=f"{name}: {what}")
+            return lambda what, share: shown.update(task, completed=number + share, description=f"{name}: {what}")
 
         yield watch
