@@ -5,8 +5,8 @@ Belief, believe     drawn beds, each a field that is positive in the voids, and 
 NextTap, next_tap   the place whose tap tells most of what is open
 
 What a bed may be: a smooth Gaussian field cut at a level, so that voids are blobs; its length (how wide they are) and
-its level (how much of the bed is hollow) are drawn with it. A tap sounds hollow over a void and, less often, over a bed;
-a press moves as a clamped disc whose radius is how far the bed is away. Sampled by elliptical slices (I. Murray,
+its level (how much of the bed is hollow) are drawn with it. A tap sounds hollow over a void, seldom over a bed; a
+press moves as a clamped disc whose radius is how far the bed is away. Sampled by elliptical slices (I. Murray,
 R. P. Adams and D. J. C. MacKay 2010) with Metropolis steps for length and level, many chains side by side.
 """
 
@@ -40,7 +40,7 @@ _CHAINS, _TURNS, _SETTLE, _EVERY = 48, 400, 160, 20
 _UNBONDED = 1.3
 """A panel that may or may not lift moves between once and 1.7 times as much as a bonded one over the same void."""
 _ROUGH = 0.4
-"""Share by which a disc whose radius is how far the bed is away misses a void of another shape: standard uncertainty."""
+"""By which share a disc whose radius is how far the bed is away misses a void of another shape."""
 _FAR = 14 * INCH
 _CURED = ("cure", "water test", "handover")
 
@@ -69,7 +69,7 @@ class Heard:
 
 
 def heard(unit: UnitModel, readings: Sequence[Reading], support: Support) -> Heard:
-    """Taps and presses on the floor; those of the cured bed alone, where there are any: what was mended tells no more."""
+    """Taps and presses on the floor; where some are of the cured bed, those alone."""
     on_floor = [
         reading
         for reading in readings
@@ -118,7 +118,7 @@ class Belief:
 
 
 class _Watched:
-    """Likelihood of what was heard, from the field at the places that tell of it: those of taps, and all near presses."""
+    """Likelihood of what was heard, from the field where it tells of it: at taps, and all about presses."""
 
     def __init__(self, unit: UnitModel, found: Heard, support: Support, x: Array, y: Array) -> None:
         self.found, self.support = found, support
@@ -139,9 +139,7 @@ class _Watched:
         (i, j), (a, b) = self.corner, self.part
         left = (1 - b) * field[:, i, j] + b * field[:, i, j + 1]
         right = (1 - b) * field[:, i + 1, j] + b * field[:, i + 1, j + 1]
-        return np.concatenate(
-            [(1 - a) * left + a * right, field.reshape(len(field), -1)[:, self.nodes]], axis=1
-        )
+        return np.concatenate([(1 - a) * left + a * right, field.reshape(len(field), -1)[:, self.nodes]], axis=1)
 
     def likely(self, seen: Array, level: Array) -> tuple[Array, Array]:
         """(chains,) log likelihood of all, and of the presses alone, for fields less `level` (chains,)."""
@@ -182,9 +180,11 @@ def sinks(radius: Array, disc: float, force: Array | float, rigid: float) -> Arr
 
 
 def believe(unit: UnitModel, found: Heard, support: Support, seed: int = 0) -> Belief:
-    """Beds drawn as likely as what was heard makes them. Nothing heard leaves them as they may be before anybody taps."""
+    """Beds drawn as likely as what was heard makes them. Nothing heard leaves them as they may be untapped."""
     rng = np.random.default_rng(seed)
-    x, y = (np.linspace(0, length, max(round(length / _STEP), 2) + 1) for length in (unit.inside_width, unit.inside_depth))
+    x, y = (
+        np.linspace(0, length, max(round(length / _STEP), 2) + 1) for length in (unit.inside_width, unit.inside_depth)
+    )
     roots = [np.stack([_root(axis, length) for length in _LENGTHS]) for axis in (x, y)]
     watched = _Watched(unit, found, support, x, y)
     shape = (_CHAINS, len(x), len(y))

@@ -8,33 +8,43 @@ Method: predictor and corrector, S. Mehrotra 1992, SIAM J. Optimization 2(4) (fr
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_array, dia_array
 
 from drainward.errors import StageError
-from drainward.hold.plate import Plate, Points, factored
+from drainward.hold.plate import factored
 
-__all__ = ["lifted"]
+__all__ = ["Rests", "lifted"]
 
 Array = NDArray[np.float64]
 
 _MOST = 60
-_SETTLED = 1e-8  # of the load, and of its work
+_SETTLED, _BALANCED = 1e-8, 1e-7  # of the work of the load; of the load itself, over what rounding leaves
 _HOLD = 1e-12  # of the bed, everywhere: it keeps a panel that touches nothing from flying off
 _SHORT = 0.995
 
 
-def lifted(bare: Plate, under: Points, push: Array, load: Array) -> tuple[Array, int]:
+class Rests(Protocol):
+    """The places at which a bed is asked: `plate.Points`, or what stands for them on another mesh."""
+
+    def depth(self, w: Array) -> Array: ...
+    def spread(self, force: Array) -> Array: ...
+    def stiffness(self, push: Array) -> csc_array: ...
+
+
+def lifted(panel: csc_array, under: Rests, push: Array, load: Array) -> tuple[Array, int]:
     """(unknowns,) movement under `load`, down positive, and how many steps it took.
 
-    bare : made without a bed;  under, push : its points and the bed's stiffness at each, (e, q) N/m, nought in voids
+    panel : stiffness without a bed;  under, push : points of the bed and how stiff it is there, N/m, nought in voids
     load : (unknowns,) N, the panel's own weight in it where that is to count
     Raises StageError where it does not settle.
     """
-    hold = dia_array((np.full((1, len(load)), _HOLD * push.sum()), [0]), shape=bare.matrix.shape)
-    matrix = csc_array(bare.matrix + hold)
-    scale = float(np.abs(load[0::4]).sum()) or 1.0
+    hold = dia_array((np.full((1, len(load)), _HOLD * push.sum()), [0]), shape=panel.shape)
+    matrix = csc_array(panel + hold)
+    scale = float(np.abs(load).sum()) or 1.0
     carries = push > 0
     count = int(carries.sum())
     soft = np.where(carries, 1 / np.where(carries, push, 1.0), 0.0)
@@ -46,7 +56,7 @@ def lifted(bare: Plate, under: Points, push: Array, load: Array) -> tuple[Array,
     for turn in range(1, _MOST):
         off = matrix @ w + under.spread(force) - load
         middle = float((force * gap).sum()) / count
-        if np.linalg.norm(off) < _SETTLED * scale and middle * count < _SETTLED * abs(float(load @ w)):
+        if np.linalg.norm(off) < _BALANCED * scale and middle * count < _SETTLED * abs(float(load @ w)):
             return w, turn
         at = _At(matrix, under, carries, soft, force, gap, gap - force * soft + under.depth(w), off)
         _, df, dg = at.step(-force * gap)
@@ -61,7 +71,7 @@ def lifted(bare: Plate, under: Points, push: Array, load: Array) -> tuple[Array,
 class _At:
     """Newton's equations about one point: how far off it is (off, open_by), and its factored stiffness."""
 
-    def __init__(self, matrix: csc_array, under: Points, carries: NDArray[np.bool_], *point: Array) -> None:
+    def __init__(self, matrix: csc_array, under: Rests, carries: NDArray[np.bool_], *point: Array) -> None:
         self.under, self.carries = under, carries
         self.soft, self.force, self.gap, self.open_by, self.off = point
         self.give = self.force * self.soft + self.gap

@@ -4,8 +4,8 @@ Pressed, pressed   worst movement and strain of every drawn bed, bonded and able
 panel_of           rigidities of a unit's floor
 
 The load stands on a disc at every place of the floor (`greens`). Where the panel may lift off its bed it moves more, by
-a factor found on a few of the beds (`contact`) and put between on the others. What a coarse mesh makes too stiff is found
-on one bed by a finer one. A bed that the presses make unlikely gives way to one that they make likely.
+a factor found on a few of the beds (`contact`) and put between on the others. What a coarse mesh makes too stiff is
+found on one bed by a finer one. A bed that the presses make unlikely gives way to one that they make likely.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ _UNBONDED, _ROUGH = 1.3, 0.3
 class Pressed:
     """movement, strain : (s,) the worst of each bed where the panel may lift off, m and a ratio
     bonded, bonded_strain : (s,) the same where it sticks
-    x, y : (s,) where it moves most, m;  which : (s,) drawn beds of the belief, some twice where presses make them likelier
+    x, y : (s,) where it moves most, m;  which : (s,) drawn beds of the belief, likely ones twice
     counted : how many beds' worth of evidence they are
     """
 
@@ -87,7 +87,12 @@ def panel_of(unit: UnitModel) -> Panel:
 
 
 def pressed(
-    unit: UnitModel, found: Belief, told: Heard, support: Support, seed: int = 0, tell: Progress = lambda what, share: None
+    unit: UnitModel,
+    found: Belief,
+    told: Heard,
+    support: Support,
+    seed: int = 0,
+    tell: Progress = lambda what, share: None,
 ) -> Pressed:
     """The load on the last draws of the belief; the panel's modulus is drawn with them."""
     rng = np.random.default_rng(seed + 1)
@@ -148,7 +153,10 @@ def _peak(moved: Array) -> float:
     """The largest of values on a lattice, and what a parabola through its neighbours puts on top of it."""
     i, j = np.unravel_index(int(moved.argmax()), moved.shape)
     top = float(moved[i, j])
-    for before, after in ((moved[i - 1 : i, j], moved[i + 1 : i + 2, j]), (moved[i, j - 1 : j], moved[i, j + 1 : j + 2])):
+    for before, after in (
+        (moved[i - 1 : i, j], moved[i + 1 : i + 2, j]),
+        (moved[i, j - 1 : j], moved[i, j + 1 : j + 2]),
+    ):
         if len(before) and len(after):
             low, high = float(before[0]), float(after[0])
             bend = 2 * float(moved[i, j]) - low - high
@@ -161,7 +169,7 @@ def _lifts(floor: _Floor, bed: int, seen: Movements, support: Support) -> tuple[
     x, y = seen.worst
     push, force = floor.push(bed), support.load * GRAVITY
     load = force * disc(floor.bare, x, y, support.disc / 2)
-    free, _ = lifted(floor.bare, floor.under, push, load)
+    free, _ = lifted(floor.bare.matrix, floor.under, push, load)
     stuck = bent(laid(floor.bare, floor.under, push), load)
     middle = at(floor.bare, np.array([x]), np.array([y]))
     near = support.disc / 2 * np.linspace(-1, 1, 5)
