@@ -31,8 +31,8 @@ class Stage(StrEnum):
 
     `job`: what the picked rules and units allow; `survey`: does the room take its unit; `way in`: how it gets there;
     `dry set`: where it stands; `bed`: the mortar under it; `set`: its holes and what hangs on its walls;
-    `draft`: the floor of a unit just set;
-    `cure`: its bed has cured; `water test`
+    `draft`: the floor of a unit just set; `fasten`: its screws; `brace`: what holds it down while the bed sets;
+    `cure`: the clock of its bed, and its floor then; `support`: whether the bed carries it; `water test`
     """
 
     JOB = "job"
@@ -42,7 +42,10 @@ class Stage(StrEnum):
     BED = "bed"
     SET = "set"
     DRAFT = "draft"
+    FASTEN = "fasten"
+    BRACE = "brace"
     CURE = "cure"
+    SUPPORT = "support"
     WATER = "water test"
 
 
@@ -88,9 +91,14 @@ def check(
             "--stage",
             metavar="S",
             parser=_stage,
-            help="One of job, survey, way-in, dry-set, set, draft, cure, water-test; job and draft without it.",
+            help="One of job, survey, way-in, dry-set, bed, set, draft, fasten, brace, cure, support, water-test; "
+            "job and draft without it.",
         ),
     ] = None,
+    at: Annotated[
+        str,
+        typer.Option("--at", metavar="TIME", help="When a bed's clock is read, such as 2026-05-06T14:30; else now."),
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Findings of one room, one stage, or all."""
@@ -98,7 +106,7 @@ def check(
     from drainward.cli.check import run
 
     with refusing(room, str(stage or Stage.DRAFT), as_json):
-        run(job, room, None if stage is None else str(stage), as_json)
+        run(job, room, None if stage is None else str(stage), as_json, at)
 
 
 @app.command()

@@ -258,7 +258,7 @@ def _steps(do: str, hollows: tuple[Hollow, ...], tap: NextTap | None, short: str
         return (
             "Ask whoever makes the unit first: only they say whether, where and with what a void may be filled.",
             *(f"Hollow near {place}: an entry at its lowest edge, a vent at its highest." for place in at),
-            "Fill at a low pressure with a level on the floor, and stop when it comes out of the vent or the bubble moves.",
+            "Fill at a low pressure with a level on the floor, and stop when the vent runs or the bubble moves.",
             "Brace as before, let it cure by its own instructions, then tap and press all of it again.",
         )
     if short:
