@@ -37,6 +37,9 @@ def one_room(job: Job, answer: Answer) -> None:
     if found is None:
         if answer.draft is not None:
             show.one_room(job, answer)
+            both = (*answer.draft.findings, *(answer.clock.findings if answer.clock else ()))
+            out.print()
+            print_headline(out, of_findings(answer.verdict, both))
             _clock(out, job, answer)
         else:
             out.print(room_title(job, answer))

@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 
 from drainward.errors import StageError
-from drainward.finding import Certainty, Finding, Requirement, Source, Verdict, overall
-from drainward.floor.judge import judged_on
+from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall
+from drainward.floor.doubt import band, middle, prudent
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.hold.carried import Belief, Heard, NextTap, believe, heard, next_tap
 from drainward.hold.pressed import Pressed, panel_of, pressed
@@ -154,54 +154,42 @@ def _findings(
 ) -> tuple[Finding, ...]:
     way = "sticking to its bed" if limits.bonded else "able to lift off its bed"
     loaded = f"{format_mass(limits.load)} on a disc of {format_length(limits.disc)} anywhere, the panel {way}"
-    middle = int(np.argsort(worst[0])[len(worst[0]) // 2])
-    place = (
-        f"{format_length(float(found.x[middle]))} from the left, {format_length(float(found.y[middle]))} from the back"
-    )
-    share = 100 * float(np.median(found.bonded / np.maximum(found.movement, 1e-12)))
+    typical = int(np.argsort(worst[0])[len(worst[0]) // 2])
+    x, y = (format_length(float(found_at[typical])) for found_at in (found.x, found.y))
+    place = f"{x} from the left, {y} from the back"
+    share = 100 * float(np.median(found.bonded / found.movement))
     least = stay.widest(limits.bonded)
     round_void = (
         f"A round void up to {format_length(least)} across may stay."
         if math.isfinite(least)
         else "No round void under this floor is too wide."
     )
+    advice = f"Most near {place}; bonded it would be {share:.0f} % of it. {round_void}"
+    keeps = (belief.share >= limits.carried, worst[0] <= limits.movement, worst[1] <= limits.strain)
+    source = str(Source(limits.source or "this tool's own limit, an input of the job", "", "", Certainty.LOCAL))
     rows = (
         (
             "carried",
             "Share of the floor on mortar",
-            limits.carried,
-            None,
-            "1",
+            "share",
             f"at least {100 * limits.carried:.0f} %",
+            belief.share,
+            "",
         ),
-        (
-            "movement",
-            "Movement under the load",
-            None,
-            limits.movement,
-            "m",
-            f"at most {format_length(limits.movement)}",
-        ),
-        (
-            "strain",
-            "Strain of the panel under the load",
-            None,
-            limits.strain,
-            "1",
-            f"at most {100 * limits.strain:.2g} %",
-        ),
+        ("movement", "Movement under the load", "m", f"at most {format_length(limits.movement)}", worst[0], advice),
+        ("strain", "Strain of the panel", "share", f"at most {100 * limits.strain:.2g} %", worst[1], ""),
     )
-    advice = ("", f"Most near {place}; bonded it would be {share:.0f} % of it. {round_void}", "")
-    values = (belief.share, *worst)
-    source = Source(limits.source or "this tool's own limit, an input of the job", "", "", Certainty.LOCAL)
     told = []
-    for (name, what, low, high, unit, written), words, drawn in zip(rows, advice, values, strict=True):
-        binds = "the floor but for the drain's body" if name == "carried" else loaded
-        row = Requirement(
-            id=f"support/{name}", what=what, quantity=f"support.{name}", low=low, high=high, unit=unit, source=source,
-            binds=binds, decided_by="whoever makes the unit", written=written,
+    for (name, what, unit, limit, drawn, words), keep in zip(rows, keeps, strict=True):
+        ends, chance = band(drawn), prudent(keep)
+        value, u = middle(ends)
+        told.append(
+            Finding(
+                id=f"support/{name}", what=what, value=value, u=u, unit=unit, limit=limit, probability=chance,
+                verdict=decide(chance, Certainty.LOCAL, risk), advice=words, interval=ends,
+                source=source if name == "carried" else f"{source}, {loaded}", likely=float(np.median(drawn)),
+            )
         )  # fmt: skip
-        told.append(judged_on(row, np.asarray(drawn, dtype=np.float64), words, risk).finding)
     return tuple(told)
 
 
