@@ -21,7 +21,7 @@ from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.job.materials import Adhesive, Mortar
-from drainward.job.model import Job, UnitModel, What
+from drainward.job.model import Job, UnitModel, What, Work
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
@@ -60,7 +60,7 @@ def bed_stage(
     """The bed under one room's unit, as its pocket was surveyed and the unit is to stand in it.
 
     mortar, adhesive : None for those of the job's materials
-    temperature : of the slab, degC; None for what the site says of slabs that nobody measured
+    temperature : of the slab, degC; None as it was read nearest to the placing, else what the site says of slabs
     level : certainty that what is mixed is enough
     Raises StageError where the job has no such room, the room no unit model, the survey no pocket that a unit can be
     placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
@@ -71,7 +71,9 @@ def bed_stage(
     measures = [measure for measure in job.survey if measure.room == room]
     adjusted = adjust(unit, measures, job.risk)
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
-    mortar, warm = mortar or job.materials.mortar, job.site.temperature if temperature is None else temperature
+    mortar = mortar or job.materials.mortar
+    read = _slab_read(job, room) if temperature is None else temperature
+    warm = job.site.temperature if read is None else read
     laid = bead(unit.inside_width, adhesive or job.materials.adhesive)
     where = np.array([*placed.shift, placed.turn])
     spots = spots_of(unit, measures, where, _left_out(adjusted))
@@ -100,8 +102,19 @@ def bed_stage(
         bead=laid,
         squeeze=_squeezed(under),
         asked=asked,
-        assumed=_assumed(under, adjusted, warm if temperature is None else None),
+        assumed=_assumed(under, adjusted, warm if read is None else None),
     )
+
+
+def _slab_read(job: Job, room: str) -> float | None:
+    """The slab's temperature as read nearest to when the bed was placed, or last while it was not, degC."""
+    done = [event for event in job.setting if event.room == room]
+    read = [event for event in done if event.what is Work.SLAB_TEMPERATURE]
+    if not read:
+        return None
+    placed = [job.site.utc(event.when) for event in done if event.what is Work.BED_PLACED]
+    last = max(placed or (job.site.utc(event.when) for event in read))
+    return min(read, key=lambda event: abs(job.site.utc(event.when) - last)).value
 
 
 def _mixed(under: Void, mortar: Mortar, level: float, risk: float) -> Mix | None:

@@ -25,7 +25,7 @@ from drainward.finding import Verdict, overall
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.at_stage import WATER, at_stage
-from drainward.job.model import Job, Room, WaterTest
+from drainward.job.model import Job, Room, WaterTest, Work
 from drainward.job.names import name_key, room_name
 from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
@@ -264,6 +264,9 @@ def _nothing(job: Job, room: Room, stage: str, plans: Mapping[str, Plan]) -> str
     """That nothing is known of a room at a stage, in the words of the list; "" where something is."""
     if stage in (BRACE, SUPPORT):
         # what can be said before anybody was there holds for every unit with a bed
+        return ""
+    if stage == CURE and any(done.room == room.room and done.what is Work.BED_PLACED for done in job.setting):
+        # its clock runs
         return ""
     if stage not in BEFORE:
         return "" if at_stage(job.readings, room.room, stage) else NOT_READ

@@ -21,7 +21,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from drainward.cli.compute import BEFORE, NOT_MEASURED, NOT_READ, Answer
+from drainward.cli.compute import BEFORE, HOLD, NOT_MEASURED, NOT_READ, Answer
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Rejected
 from drainward.job.model import Job
@@ -274,6 +274,8 @@ def _counts(found: Sequence[Answer]) -> str:
 
 def _counted(answer: Answer) -> str:
     """What a room is counted as."""
-    if answer.found is None and (answer.stage not in BEFORE or answer.says == NOT_MEASURED):
-        return NOT_MEASURED if answer.stage in BEFORE else NOT_READ
+    if answer.found is None and answer.says == NOT_MEASURED:
+        return NOT_MEASURED
+    if answer.found is None and (answer.says == NOT_READ or answer.stage not in (*BEFORE, *HOLD)):
+        return NOT_READ
     return str(answer.verdict)
