@@ -62,7 +62,11 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]], since
             waits[Kind.RETEST] = max(room.retest, one[Kind.TEST].end)
         if room.correction:
             waits |= {Kind.CORRECTION: one[Kind.SURVEY].end, Kind.BLOCK: one[Kind.CORRECTION].end}
-        says += [f"{room.id}: {kind.value} starts too early" for kind, slot in waits.items() if since <= one[kind].start < slot]
+        says += [
+            f"{room.id}: {kind.value} starts too early"
+            for kind, slot in waits.items()
+            if since <= one[kind].start < slot
+        ]
         days = [
             day_of.get((one[kind].crews[0], one[kind].start), -1) for kind in (tested, Kind.LOOK) if one[kind].crews
         ]

@@ -77,7 +77,9 @@ def case_of(job: Job, now: datetime, wrong: Mapping[str, bool] | None = None, lo
         crews=made,
         kits=kits,
         inspectors=tuple(
-            Inspector(one.name, windows(origin_day, job.site.time_zone, days, one.hours, _on(one.works), _off(job, None)))
+            Inspector(
+                one.name, windows(origin_day, job.site.time_zone, days, one.hours, _on(one.works), _off(job, None))
+            )
             for one in job.inspectors
         ),
         first=_first(job, told),
@@ -249,9 +251,9 @@ def _done(building: Building, room: PlanRoom, told: Standing, now: int) -> list[
     )
     for done, kind, at, length in steps:
         if done:
-            at = min(at, end) if found else at
-            found.append(Task(room.id, kind, crew, at - length, at))
-            end = at - length
+            until = min(at, end) if found else at
+            end = until - length
+            found.append(Task(room.id, kind, crew, end, until))
     return found[::-1]
 
 

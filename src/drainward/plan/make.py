@@ -3,6 +3,7 @@
 Made          the plan, how good it is, and how good any could be
 make          from nothing, or around what is done
 again         the plan before, with as little moved as may be
+rest_of       how soon one room alone could be done
 
 A job that has not begun is solved whole (`plan.solve`). Around what is done, the lists are filled up first and CP-SAT
 then moves a few days at a time, from tomorrow on. The bound then counts what has not begun, and for each room under
@@ -27,7 +28,7 @@ from drainward.plan.replan import Move, moves_between, settle, without_kit
 from drainward.plan.solve import solve
 from drainward.plan.window import Aim, Window
 
-__all__ = ["Made", "again", "make"]
+__all__ = ["Made", "again", "make", "rest_of"]
 
 Progress = Callable[[str, float], None]
 Key = tuple[str, Kind]
@@ -135,7 +136,7 @@ def _bound(case: Case, seconds: float) -> tuple[int, str]:
     building = case.building
     started = {task.room for task in case.done}
     days = building.working_days()
-    own = max((_rest_of(case, room) for room in building.rooms if room.id in started), default=0)
+    own = max((rest_of(case, room)[0] for room in building.rooms if room.id in started), default=0)
     fresh = tuple(room for room in building.rooms if room.id not in started)
     if not fresh:
         return own, "each room's own rest"
@@ -147,8 +148,8 @@ def _bound(case: Case, seconds: float) -> tuple[int, str]:
     return (ahead, found.how) if ahead >= own else (own, "a room's own rest")
 
 
-def _rest_of(case: Case, room: PlanRoom) -> int:
-    """Number of the working day on which this room alone could be done, with any crew free at any time."""
+def rest_of(case: Case, room: PlanRoom) -> tuple[int, int]:
+    """Working day, by its number, and slot at which this room alone could be done, with all free for it at any time."""
     building = case.building
     done = {task.kind: task for task in case.done if task.room == room.id}
     at, day = 0, -1
@@ -164,9 +165,9 @@ def _rest_of(case: Case, room: PlanRoom) -> int:
         fits = (s for s in shifts if max(s.start, at) + length <= s.end and (kind is not Kind.LOOK or s.day > day))
         found = next(fits, None)
         if found is None:
-            return 0
+            return 0, 0
         at, day = max(found.start, at) + length, found.day
-    return days.index(day) if day in days else 0
+    return days.index(day) if day in days else 0, at
 
 
 def _day_of(shifts: list[Shift], slot: int) -> int:
@@ -229,9 +230,7 @@ def _whole_rooms(building: Building, plan: Plan) -> Plan:
     return Plan(tuple(task for task in plan.tasks if task.kind is not Kind.BLOCK or task.room in tested))
 
 
-def _struck(
-    case: Case, kept: dict[Key, Task], was: Mapping[Key, Task], dues: Mapping[str, int]
-) -> dict[str, str]:
+def _struck(case: Case, kept: dict[Key, Task], was: Mapping[Key, Task], dues: Mapping[str, int]) -> dict[str, str]:
     """Rooms of which a step has no place any more, and why; their later steps leave `kept`."""
     building = case.building
     done = {(task.room, task.kind): task for task in case.done}

@@ -38,6 +38,7 @@ class Standing:
     is_looked: bool = False
     stood: bool = False
 
+
 def standings(job: Job, now: datetime) -> dict[str, Standing]:
     """Every room of the job by its record up to `now`, which is aware of its zone."""
     now = job.site.utc(now)

@@ -20,10 +20,10 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from drainward.errors import Problem, QuantityError
+from drainward.errors import Problem
 from drainward.job.dates import read_date, read_when
 from drainward.job.names import name_key
-from drainward.job.records import read_records
+from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
 from drainward.plan.clock import SLOT, at, local, slot_of
 from drainward.plan.from_job import Case
@@ -105,7 +105,7 @@ def read_schedule(path: Path, case: Case) -> tuple[Stored, tuple[Problem, ...]]:
 
     Raises OSError where the file cannot be read.
     """
-    table = tabulate(read_records(path, FILE), _REQUIRED, tuple(c for c in COLUMNS if c not in _REQUIRED))
+    table = tabulate(read_grid(path), _REQUIRED, tuple(c for c in COLUMNS if c not in _REQUIRED))
     rooms = {name_key(room.id): room.id for room in case.building.rooms}
     crews = {name_key(crew.id): crew.id for crew in case.building.crews}
     problems = list(table.problems)
@@ -169,7 +169,4 @@ def _when(reader: RowReader, column: str, case: Case) -> datetime | None:
         if not reader.problems:
             reader.refuse(column, "is missing; expected date and time of day, such as 2026-03-14 09:30")
         return None
-    try:
-        return (found if found.tzinfo else found.replace(tzinfo=ZoneInfo(case.building.zone))).astimezone(UTC)
-    except (ValueError, OverflowError) as error:
-        raise QuantityError(str(found), "is no time of this site") from error
+    return (found if found.tzinfo else found.replace(tzinfo=ZoneInfo(case.building.zone))).astimezone(UTC)
