@@ -76,7 +76,7 @@ def run(
         made, doubts = _made(job, now, known, path if again_ else None, seconds, progress)
         others = compare(job, now, dict(known.wrong), ways, seconds, progress)
     problems = (*problems, *doubts)
-    replace_file(path, schedule_text(made, now).encode())
+    replace_file(path, schedule_text(made, now, known.bags).encode())
     files = [str(path), *(_calendars(job, made, calendar, now) if calendar is not None else ())]
     if pdf is not None:
         from drainward.report.plan_sheet import plan_pdf

@@ -4,6 +4,7 @@ FILE, COLUMNS     its name and its columns
 Stored            a plan read back
 schedule_text     a plan as the text of the file
 read_schedule     and back
+restored          the whole plan as it was made
 
 The first lines have no room: `made` is the time of the plan, `earliest` the day before which no plan ends, and how that
 was proved. Times are local; around a change of the clocks they carry their offset.
@@ -14,23 +15,27 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
+from bisect import bisect_left
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from drainward.errors import Problem
 from drainward.job.dates import read_date, read_when
+from drainward.job.model import Job
 from drainward.job.names import name_key
 from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
+from drainward.plan.checker import measure
 from drainward.plan.clock import SLOT, at, local, slot_of
-from drainward.plan.from_job import Case
+from drainward.plan.from_job import Case, case_of
 from drainward.plan.make import Made
 from drainward.plan.model import Kind, Plan, Task
 
-__all__ = ["COLUMNS", "FILE", "STEPS", "Stored", "read_schedule", "schedule_text"]
+__all__ = ["COLUMNS", "FILE", "STEPS", "Stored", "read_schedule", "restored", "schedule_text"]
 
 FILE = "schedule.csv"
 COLUMNS = ("room", "floor", "step", "state", "crew", "start", "end", "inspector", "due", "note")
@@ -44,13 +49,14 @@ STEPS: Mapping[Kind, str] = {
     Kind.LOOK: "second look",
 }
 """As people say them; `bed and set` runs from the dry set to the braces."""
+_BAGS = re.compile(r"(\d+(?:\.\d+)?) bags")
 _MADE, _EARLIEST = "made", "earliest"
 
 
 @dataclass(frozen=True, slots=True)
 class Stored:
     """made : when, UTC, None where the file does not tell;  earliest, how : the bound
-    dues : of rooms when it was made, as slots of the case that it was read for
+    dues : of rooms when it was made, as slots of the case that it was read for;  bags : of mortar by room
     """
 
     plan: Plan
@@ -58,10 +64,11 @@ class Stored:
     earliest: date | None
     how: str
     dues: Mapping[str, int]
+    bags: Mapping[str, float]
 
 
-def schedule_text(made: Made, when: datetime) -> str:
-    """The text of the file; when : the plan was made, aware of its zone."""
+def schedule_text(made: Made, when: datetime, bags: Mapping[str, float] | None = None) -> str:
+    """The text of the file; when : the plan was made, aware of its zone;  bags : of mortar by room, as far as known."""
     case = made.case
     building = case.building
     day = building.working_days()[made.bound]
@@ -69,6 +76,7 @@ def schedule_text(made: Made, when: datetime) -> str:
     done = {(task.room, task.kind) for task in case.done}
     due = {room.id: room.due for room in building.rooms}
     floors = {room.id: case.floors[room.floor] for room in building.rooms}
+    known = bags or {}
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()
@@ -88,6 +96,7 @@ def schedule_text(made: Made, when: datetime) -> str:
                 "end": _local(case, at(building, task.end)),
                 "inspector": task.inspector or "",
                 "due": "" if until is None else local(building, until).date().isoformat(),
+                "note": f"{known[task.room]:.2f} bags" if task.kind is Kind.BLOCK and task.room in known else "",
             }
         )
     return out.getvalue()
@@ -111,6 +120,7 @@ def read_schedule(path: Path, case: Case) -> tuple[Stored, tuple[Problem, ...]]:
     problems = list(table.problems)
     tasks: list[Task] = []
     dues: dict[str, int] = {}
+    bags: dict[str, float] = {}
     made, earliest, how = None, None, ""
     for row in table.rows:
         reader = RowReader(FILE, row)
@@ -126,10 +136,34 @@ def read_schedule(path: Path, case: Case) -> tuple[Stored, tuple[Problem, ...]]:
             due = reader.parsed("due", read_date)
             if task is not None and not reader.problems:
                 tasks.append(task)
+                noted = _BAGS.fullmatch(reader.text("note"))
+                if noted:
+                    bags[task.room] = float(noted[1])
                 if due is not None:
                     dues[task.room] = _due_slot(case, task.room, due)
         problems += reader.problems
-    return Stored(Plan(tuple(tasks)), made, earliest, how, dues), tuple(problems)
+    return Stored(Plan(tuple(tasks)), made, earliest, how, dues, bags), tuple(problems)
+
+
+def restored(path: Path, job: Job, now: datetime) -> tuple[Made, Mapping[str, float], tuple[Problem, ...]]:
+    """The plan of the file as it was made, by the job as its record stood then; bags of mortar by room.
+
+    Raises StageError where the job has no room, OSError where the file cannot be read.
+    """
+    stored, problems = read_schedule(path, case_of(job, now))
+    case = case_of(job, stored.made or now)
+    stored, _ = read_schedule(path, case)
+    building = case.building
+    known = {crew.id for crew in building.crews}
+    tasks = [
+        replace(t, crews=tuple(c for c in t.crews if c in known) or (building.crews[0].id,)) for t in stored.plan.tasks
+    ]
+    plan = Plan(tuple(sorted(tasks, key=lambda task: (task.start, task.room))))
+    day = 0
+    if stored.earliest is not None:
+        day = (stored.earliest - building.origin.astimezone(ZoneInfo(building.zone)).date()).days
+    bound = min(bisect_left(building.working_days(), day), len(building.working_days()) - 1)
+    return Made(case, plan, measure(building, plan), bound, stored.how), stored.bags, problems
 
 
 def _due_slot(case: Case, room: str, due: date) -> int:
