@@ -18,18 +18,18 @@ from drainward.cli.answer import complain, emit
 from drainward.cli.exits import bad_use, end
 from drainward.cli.handover import file_name
 from drainward.cli.show import console, findings_table, item, table, verdict_text
-from drainward.errors import Problem
 from drainward.finding import Finding
 from drainward.job import load
 from drainward.job.model import Job
 from drainward.job.open_table import replace_file
 from drainward.plan.calendar_export import crew_calendar
 from drainward.plan.clock import local
-from drainward.plan.from_job import Case, case_of
-from drainward.plan.make import Made, again, make
+from drainward.plan.from_job import Case
+from drainward.plan.make import Made
 from drainward.plan.model import Task
-from drainward.plan.stored import FILE, STEPS, read_schedule, schedule_text
-from drainward.plan.surveyed import Surveyed, surveyed
+from drainward.plan.run import planned
+from drainward.plan.stored import FILE, STEPS, schedule_text
+from drainward.plan.surveyed import Surveyed
 from drainward.plan.told import day_of, finish_of, kits_by_day, lates, lists_of, next_day
 from drainward.plan.what_if import Way, compare, otherwise, way_of
 from drainward.report.plan_words import (
@@ -72,8 +72,7 @@ def run(
         bad_use(f"there is no {FILE} in the job to replan; plan without --replan first")
     now = _now(job, on)
     with _bar() as progress:
-        known = surveyed(job, now, progress)
-        made, doubts = _made(job, now, known, path if again_ else None, seconds, progress)
+        made, known, doubts = planned(job, now, path if again_ else None, seconds, progress)
         others = compare(job, now, dict(known.wrong), ways, seconds, progress)
     problems = (*problems, *doubts)
     replace_file(path, schedule_text(made, now, known.bags).encode())
@@ -99,17 +98,6 @@ def _now(job: Job, on: date | None) -> datetime:
     if on is None:
         return datetime.now(UTC).astimezone(zone)
     return datetime.combine(on, time(), zone)
-
-
-def _made(
-    job: Job, now: datetime, known: Surveyed, before: Path | None, seconds: float, progress: Progress | None
-) -> tuple[Made, tuple[Problem, ...]]:
-    """A first plan, or the one before mended."""
-    case = case_of(job, now, known.wrong)
-    if before is None:
-        return make(case, seconds, progress=progress), ()
-    stored, problems = read_schedule(before, case)
-    return again(case, stored.plan, stored.dues), problems
 
 
 def _calendars(job: Job, made: Made, folder: Path, now: datetime) -> list[str]:

@@ -13,9 +13,10 @@ Black on white: what is done is grey, what is planned black, and every step has 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import partial
 from html import escape
 
 from drainward.plan.clock import local
@@ -290,7 +291,9 @@ def strips_svg(made: Made, bags: Mapping[str, float], width: float = 255.0) -> s
     axis = _axis(made, width)
     bottom = _HEAD
     drawn: list[str] = []
-    for title, draw in (("Braces", _braces), ("Mortar", lambda *a: _mortar(*a, bags)), ("Done, due", _done_due)):
+    draws: dict[str, Callable[[Made, _Axis, float, float], Iterator[str]]]
+    draws = {"Braces": _braces, "Mortar": partial(_mortar, bags=bags), "Done, due": _done_due}
+    for title, draw in draws.items():
         top, bottom = bottom + 5, bottom + 5 + 17
         drawn += [line(_LEFT, bottom, axis.right, bottom, INK, 0.3)]
         drawn += [_words(0.5, top + 3, title, 3.0, INK, 'font-weight="bold"'), *draw(made, axis, top, bottom)]
