@@ -60,7 +60,7 @@ class Calendar(Frozen):
     lunch, lunch_between : the break, and the hours in which it lies;  holidays : on which nobody works
     floor_change : way from one floor to another;  first : room of the first unit, "" for the one that is due first
     survey, correction, block, test, look : lengths of the steps; a correction where the room does not tell its own
-    brace : the last part of the block, from which the braces stand
+    dry_set, brace : first part of the block, until mixing begins; its last part, from which the braces stand
     correction_skill : that a crew needs for a correction; "" for none
     saturday : what a crew's Saturday costs over another day, ratio
     """
@@ -76,6 +76,7 @@ class Calendar(Frozen):
     survey: float = Field(default=30 * _MINUTE, gt=0, le=8 * _HOUR)
     correction: float = Field(default=3 * _HOUR, gt=0, le=10 * _HOUR)
     block: float = Field(default=3.75 * _HOUR, gt=0, le=12 * _HOUR)
+    dry_set: float = Field(default=_HOUR, gt=0, le=8 * _HOUR)
     brace: float = Field(default=0.75 * _HOUR, gt=0, le=8 * _HOUR)
     test: float = Field(default=30 * _MINUTE, gt=0, le=8 * _HOUR)
     look: float = Field(default=15 * _MINUTE, gt=0, le=8 * _HOUR)
@@ -84,8 +85,8 @@ class Calendar(Frozen):
 
     @model_validator(mode="after")
     def _fits(self) -> Calendar:
-        if self.brace >= self.block:
-            raise ValueError("brace is a part of block, and is not shorter than it")
+        if self.dry_set + self.brace >= self.block:
+            raise ValueError("dry_set and brace are parts of block, and leave nothing of it for the bed")
         low, high = (clock.hour * _HOUR + clock.minute * _MINUTE for clock in self.lunch_between)
         if high - low < self.lunch:
             raise ValueError("lunch is longer than lunch_between")

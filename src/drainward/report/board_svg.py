@@ -85,7 +85,7 @@ def _axis(made: Made, width: float, rooms: Sequence[PlanRoom] | None = None) -> 
     return _Axis(first, days, max(1.0, (width - _LEFT - 2) / days), opens, max(closes, opens + 1))
 
 
-def wide_enough(made: Made, day: float = 5.0, least: float = 150.0) -> float:
+def wide_enough(made: Made, day: float = 5.0, least: float = 220.0) -> float:
     """mm, so that each day gets `day` of them."""
     return max(least, _LEFT + 2 + day * _axis(made, least).days)
 

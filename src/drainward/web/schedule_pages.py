@@ -4,6 +4,7 @@
 POST /schedule              plan anew (`do=plan`) or mend after a slip (`do=mend`)
 /schedule.pdf, .csv         the same to take along
 /schedule/CREW.ics          a crew's calendar (RFC 5545)
+/rooms/R/card.pdf           the crew's card of a room; `?language=es` in Spanish
 """
 
 from __future__ import annotations
@@ -36,9 +37,12 @@ from drainward.plan.run import planned
 from drainward.plan.stored import FILE, restored, schedule_text
 from drainward.plan.told import lates, lists_of, next_day
 from drainward.report.board_svg import board_svg, floors_svg, legend_svg, strips_svg, wide_enough
+from drainward.report.card import card_pdf
+from drainward.report.card_numbers import room_card
+from drainward.report.language import LANGUAGES
 from drainward.report.plan_sheet import MANY, plan_pdf
 from drainward.report.plan_words import day_words, due_finding, head_lines, late_lines, list_rows
-from drainward.web.form import read_form
+from drainward.web.form import asked_room, read_form
 from drainward.web.site import Site
 
 __all__ = ["SECONDS", "SchedulePages"]
@@ -82,6 +86,7 @@ class SchedulePages:
             Route("/schedule.pdf", self.pdf),
             Route("/schedule.csv", self.table),
             Route("/schedule/{crew:path}.ics", self.calendar),
+            Route("/rooms/{room:path}/card.pdf", self.card),
         ]
 
     @property
@@ -181,6 +186,16 @@ class SchedulePages:
         data = path.read_bytes() if path.exists() else await run_in_threadpool(self._calendar, kept, crew, None)
         return _download(data, "text/calendar; charset=utf-8", f"crew {crew}.ics")
 
+    async def card(self, request: Request) -> Response:
+        room, language = asked_room(self.site.rooms, request), request.query_params.get("language", "en")
+        if language not in LANGUAGES:
+            raise HTTPException(422, f'There is no card in "{language}"; there are {", ".join(LANGUAGES)}.')
+
+        def make() -> bytes:
+            return card_pdf(room_card(self._job(), room, self._file, datetime.now(UTC)), language)
+
+        return _download(await run_in_threadpool(make), "application/pdf", f"card {room.room}.pdf")
+
     async def pdf(self, _request: Request) -> Response:
         kept = await self._of()
         data = await run_in_threadpool(plan_pdf, self.site.job.name, kept.made, kept.bags)
@@ -226,7 +241,7 @@ def _shows(kept: _Kept) -> dict[str, Any]:
 def _board(made: Made, rooms: Sequence[PlanRoom], late: set[str]) -> tuple[str, int, int, str]:
     """Name of a floor, its rooms, those that are late, and its picture."""
     name = made.case.floors[rooms[0].floor]
-    return name, len(rooms), sum(room.id in late for room in rooms), board_svg(made, rooms, 150.0)
+    return name, len(rooms), sum(room.id in late for room in rooms), board_svg(made, rooms, 220.0)
 
 
 def _download(data: bytes, media: str, name: str) -> Response:
