@@ -114,7 +114,7 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
     values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
-    values["calendar"] = _all_of(Calendar, "calendar", _CALENDAR, refusals)
+    values["calendar"] = _calendar(refusals)
     values["kits"] = _all_of(Kits, "kits", {}, refusals)
     values["inspectors"] = tuple(_named(Inspector, "inspectors", {}, refusals).values())
     values["corrections"] = _corrections(refusals)
@@ -212,6 +212,24 @@ def _materials(refusals: Refusals) -> Materials:
         else:
             refusals.add(("materials", name), row, f"is no table; expected [materials.{name}]")
     return Materials(**parts)
+
+
+def _calendar(refusals: Refusals) -> Calendar:
+    """The calendar; where its parts do not fit into each other, those parts are as by default."""
+    found = _all_of(Calendar, "calendar", _CALENDAR, refusals)
+    low, high = (clock.hour * 3600.0 + clock.minute * 60.0 for clock in found.lunch_between)
+    misfits = (
+        (found.dry_set + found.brace >= found.block, ("block", "dry_set", "brace"), "leaves nothing for bed and set"),
+        (high - low < found.lunch, ("lunch", "lunch_between"), "is longer than lunch_between"),
+    )
+    for wrong, keys, expected in misfits:
+        if wrong:
+            written = _table("calendar", refusals).get(keys[0], "")
+            refusals.add(
+                ("calendar", keys[0]), written, f"{expected}; until it is mended {', '.join(keys)} are as by default"
+            )
+            found = found.model_copy(update={key: getattr(Calendar(), key) for key in keys})
+    return found
 
 
 def _corrections(refusals: Refusals) -> dict[str, float]:

@@ -15,7 +15,7 @@ import re
 from datetime import date, time
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field
 
 from drainward.job.frozen import Frozen
 
@@ -82,15 +82,6 @@ class Calendar(Frozen):
     look: float = Field(default=15 * _MINUTE, gt=0, le=8 * _HOUR)
     correction_skill: str = ""
     saturday: float = Field(default=1.5, ge=1, le=5)
-
-    @model_validator(mode="after")
-    def _fits(self) -> Calendar:
-        if self.dry_set + self.brace >= self.block:
-            raise ValueError("dry_set and brace are parts of block, and leave nothing of it for the bed")
-        low, high = (clock.hour * _HOUR + clock.minute * _MINUTE for clock in self.lunch_between)
-        if high - low < self.lunch:
-            raise ValueError("lunch is longer than lunch_between")
-        return self
 
 
 class Kits(Frozen):

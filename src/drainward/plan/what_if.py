@@ -55,9 +55,9 @@ def otherwise(job: Job, asked: str) -> tuple[str, Job]:
     """
     word = asked.strip().lower()
     if word == "crew":
-        first = job.crews[0] if job.crews else Crew(id="crew", name="one crew", people=2)
+        first = job.crews[0] if job.crews else Crew(id="1", name="one crew", people=2)
         names = {crew.id for crew in job.crews} | {first.id}
-        own = next(name for name in (f"{first.id}{k}" for k in range(2, len(names) + 3)) if name not in names)
+        own = next(name for name in (f"{first.id}+{k}" for k in range(1, len(names) + 2)) if name not in names)
         more = first.model_copy(update={"id": own, "name": f"{first.name}, one more"})
         return "one crew more", job.model_copy(update={"crews": (*(job.crews or (first,)), more)})
     if word == "saturday":

@@ -340,9 +340,9 @@ def _brace(card: Card, say: Say) -> dict[str, Any]:
         "head plate": say("head plate"),
         "foot": say("padded foot"),
     }
+    other = say("brace")
     rows = [
-        (f"{row.count} × {names.get(row.what, say('brace'))}", row.section, format_length(row.length))
-        for row in card.braces
+        (f"{row.count} × {names.get(row.what, other)}", row.section, format_length(row.length)) for row in card.braces
     ]
     return _step(title, [], [say("pieces"), say("lumber"), say("length")], rows)
 
