@@ -1,6 +1,6 @@
 """A made-up care home, Willow Bank: three floors, twenty-four showers, three crews. Nothing in it is real.
 
-NAME     of the job
+NAME     of the job;  TODAY : on which its plan is shown
 job      the job without its readings, its surveys and its units as they arrived
 """
 
@@ -16,9 +16,11 @@ from drainward.job.model import Crew, Job, Room, RuleChoice
 from drainward.job.planning import Calendar, Inspector, Kits
 from drainward.quantity import INCH
 
-__all__ = ["NAME", "job"]
+__all__ = ["NAME", "TODAY", "job"]
 
 NAME = "Willow Bank care home (made up)"
+TODAY = date(2026, 3, 4)
+"""The morning on which its plan is shown: some rooms are surveyed, two are set."""
 _START = date(2026, 3, 2)
 _FLOORS = ("1", "2", "3")
 _CREWS = (
