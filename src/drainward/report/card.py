@@ -92,7 +92,7 @@ class ReadRow:
 
 @dataclass(frozen=True, slots=True)
 class BraceRow:
-    """Pieces cut alike. section : such as 2x4;  length : m;  what : post, board, head plate or foot, "" where not told."""
+    """Pieces cut alike. section : such as 2x4;  length : m;  what : post, board, head plate, foot; "" not told."""
 
     count: int
     section: str
