@@ -13,6 +13,7 @@ way its own shortest rest.
 from __future__ import annotations
 
 import time
+from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -23,7 +24,7 @@ from drainward.plan.bound import finish_bound
 from drainward.plan.checker import broken, measure
 from drainward.plan.from_job import Case
 from drainward.plan.lists import dispatch, serial
-from drainward.plan.model import Building, Kind, Measures, Plan, PlanRoom, Shift, Task
+from drainward.plan.model import Building, Kind, Measures, Plan, PlanRoom, Task
 from drainward.plan.replan import Move, moves_between, settle, without_kit
 from drainward.plan.solve import solve
 from drainward.plan.window import Aim, Window
@@ -152,27 +153,35 @@ def rest_of(case: Case, room: PlanRoom) -> tuple[int, int]:
     """Working day, by its number, and slot at which this room alone could be done, with all free for it at any time."""
     building = case.building
     done = {task.kind: task for task in case.done if task.room == room.id}
-    at, day = 0, -1
+    opens = _opens(building)
     shifts = sorted((s for c in building.crews for s in c.shifts), key=lambda s: s.start)
-    days = building.working_days()
+    at, day = 0, -1
     for kind in building.steps(room):
         if kind in done:
-            at = done[kind].end
-            day = _day_of(shifts, done[kind].start)
+            at, day = done[kind].end, _day_of(opens, done[kind].start)
             continue
         at = max(at + (room.cure if kind is Kind.TEST else 0), case.now, (room.retest or 0) * (kind is Kind.RETEST))
-        length = building.length(room, kind)
-        fits = (s for s in shifts if max(s.start, at) + length <= s.end and (kind is not Kind.LOOK or s.day > day))
+        length, look = building.length(room, kind), kind is Kind.LOOK
+        fits = (s for s in shifts if max(s.start, at) + length <= s.end and (not look or _day_of(opens, s.start) > day))
         found = next(fits, None)
         if found is None:
             return 0, 0
-        at, day = max(found.start, at) + length, found.day
-    return days.index(day) if day in days else 0, at
+        at, day = max(found.start, at) + length, _day_of(opens, found.start)
+    return max(0, day), at
 
 
-def _day_of(shifts: list[Shift], slot: int) -> int:
-    """The working day that is under way at a slot, or was last before it."""
-    return max((s.day for s in shifts if s.start <= slot), default=-1)
+def _opens(building: Building) -> list[int]:
+    """When each working day begins, by its number."""
+    first: dict[int, int] = {}
+    for crew in building.crews:
+        for shift in crew.shifts:
+            first[shift.day] = min(shift.start, first.get(shift.day, shift.start))
+    return sorted(first.values())
+
+
+def _day_of(opens: list[int], slot: int) -> int:
+    """Number of the working day that is under way at a slot, or was last before it; -1 before the first."""
+    return bisect_right(opens, slot) - 1
 
 
 def again(case: Case, old: Plan, dues: Mapping[str, int], seconds: float = 4.0) -> Made:
@@ -234,9 +243,10 @@ def _struck(case: Case, kept: dict[Key, Task], was: Mapping[Key, Task], dues: Ma
     """Rooms of which a step has no place any more, and why; their later steps leave `kept`."""
     building = case.building
     done = {(task.room, task.kind): task for task in case.done}
+    opens = _opens(building)
     why: dict[str, str] = {}
     for room in building.rooms:
-        said = _first_wrong(building, room, done, kept, was)
+        said = _first_wrong(building, room, done, kept, was, opens)
         if not said and room.due is not None and dues.get(room.id, room.due) > room.due:
             look = kept.get((room.id, Kind.LOOK))
             said = "due sooner" if look is not None and look.end > room.due else ""
@@ -258,6 +268,7 @@ def _first_wrong(
     done: Mapping[Key, Task],
     kept: dict[Key, Task],
     was: Mapping[Key, Task],
+    opens: list[int],
 ) -> str:
     """Why a room cannot stay as it was planned; "" where it can. Its steps from the first wrong one on leave `kept`."""
     said, before = "", None
@@ -268,21 +279,19 @@ def _first_wrong(
             continue
         task = kept.get(key)
         if not said:
-            said = _wrong(building, room, kind, task, before, was)
+            said = _wrong(room, kind, task, before, (room.id, kind) in was, opens)
         if said:
             kept.pop(key, None)
         before = task
     return said
 
 
-def _wrong(
-    building: Building, room: PlanRoom, kind: Kind, task: Task | None, before: Task | None, was: Mapping[Key, Task]
-) -> str:
-    """Why one step cannot stay; before : the step before it, where there is one."""
+def _wrong(room: PlanRoom, kind: Kind, task: Task | None, before: Task | None, was: bool, opens: list[int]) -> str:
+    """Why one step cannot stay; before : the step before it, where there is one;  was : it was planned before."""
     if task is None:
         if kind is Kind.RETEST:
             return "water stood in its test"
-        if (room.id, kind) in was:
+        if was:
             return NOT_DONE
         return "needs a correction" if kind is Kind.CORRECTION else "new in the plan"
     if before is None:
@@ -290,13 +299,8 @@ def _wrong(
     if kind is Kind.TEST and task.start < before.end + room.cure:
         return "its bed cures later"
     if kind is Kind.LOOK:
-        return "" if _another_day(building, before, task) else "its water test is later"
+        return "" if _day_of(opens, task.start) > _day_of(opens, before.start) else "its water test is later"
     return "the step before it ends later" if task.start < before.end else ""
-
-
-def _another_day(building: Building, one: Task, other: Task) -> bool:
-    shifts = sorted((s for c in building.crews for s in c.shifts), key=lambda s: s.start)
-    return _day_of(shifts, other.start) > _day_of(shifts, one.start)
 
 
 def _busy(case: Case, kept: Mapping[Key, Task], why: Mapping[str, str]) -> dict[str, str]:

@@ -14,7 +14,7 @@ from drainward.plan.surveyed import Surveyed, surveyed
 
 __all__ = ["planned"]
 
-MEND = 4.0
+MEND = 2.0
 """How long a plan is mended, s."""
 
 
