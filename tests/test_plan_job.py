@@ -191,6 +191,19 @@ def test_a_room_that_is_ready_later_moves_alone(tmp_path: Path) -> None:
     assert {move.room: move.why for move in new.moves} == {"203": "ready later"}
 
 
+def test_a_room_that_is_due_sooner_goes_sooner_where_that_can_be(tmp_path: Path) -> None:
+    last = max((t for t in fresh().plan.tasks if t.kind is Kind.LOOK), key=lambda t: t.end)
+    due = local(fresh().case.building, last.end).date() - timedelta(days=1)
+    rooms = [room.model_copy(update={"due": due}) if room.room == last.room else room for room in plan_jobs.job().rooms]
+    case = case_of(plan_jobs.job().model_copy(update={"rooms": tuple(rooms)}), morning(0, 6))
+    (tmp_path / FILE).write_text(schedule_text(fresh(), morning()))
+    stored, _ = read_schedule(tmp_path / FILE, case)
+    new = again(case, stored.plan, stored.dues)
+    assert () == broken(case.building, new.plan, case.now)
+    assert {move.why for move in new.moves if move.room == last.room} <= {"due sooner"}
+    assert new.measures.late_slots <= last.end - next(r.due or 0 for r in case.building.rooms if r.id == last.room)
+
+
 def test_a_lost_kit_is_made_up_for(tmp_path: Path) -> None:
     now = morning(0, 6)
     case = case_of(plan_jobs.job().model_copy(update={"kits": Kits(braces=2)}), now)
