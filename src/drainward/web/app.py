@@ -12,7 +12,7 @@ POST /rooms/R/withdrawals  a reading, a water test, a measure or a size taken ba
 
 The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
 `drainward.web.survey_pages`, those of the storeys' plans in `drainward.web.storey_pages`, those of
-what to buy and cut in `drainward.web.takeoff_pages`.
+what to buy and cut in `drainward.web.takeoff_pages`, those of crews and dates in `drainward.web.schedule_pages`.
 """
 
 from __future__ import annotations
@@ -60,6 +60,7 @@ from drainward.web.desk import (
 from drainward.web.entry import read_entry
 from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
 from drainward.web.guard import Guard
+from drainward.web.schedule_pages import SchedulePages
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages
 from drainward.web.survey_pages import SurveyPages
@@ -93,6 +94,7 @@ def create_app(
     pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before, compute_way))
     water, survey = WaterPages(pages.site, pages.templates), SurveyPages(pages.site, pages.templates)
     storeys, buying = StoreyPages(pages.site, pages.templates), TakeoffPages(pages.site, pages.templates)
+    schedule = SchedulePages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -111,6 +113,7 @@ def create_app(
             *survey.routes(),
             *storeys.routes(),
             *buying.routes(),
+            *schedule.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),
