@@ -2,68 +2,61 @@
 
 The bed pushes and never pulls: with the push p at each place, its depth d and its stiffness k, p >= 0, p >= k d and
 p (p - k d) = 0, and the energy is convex. An interior-point method goes to its one minimum in a dozen steps whatever
-the void; Newton's method, which by itself wanders where most of the panel hangs free, ends it exactly.
+the void, where Newton's method by itself wanders among the places that hang free.
 Method: predictor and corrector, S. Mehrotra 1992, SIAM J. Optimization 2(4) (from memory).
 """
 
 from __future__ import annotations
+
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_array, dia_array
 
 from drainward.errors import StageError
-from drainward.hold.plate import Plate, Points, factored
+from drainward.hold.plate import factored
 
-__all__ = ["lifted"]
+__all__ = ["Rests", "lifted"]
 
 Array = NDArray[np.float64]
 
 _MOST = 60
-_CLOSE = 1e-6  # of the load: near enough for Newton's method to end it
-_SETTLED = 1e-7
+_SETTLED, _BALANCED = 1e-8, 1e-7  # of the work of the load; of the load itself, over what rounding leaves
 _HOLD = 1e-12  # of the bed, everywhere: it keeps a panel that touches nothing from flying off
 _SHORT = 0.995
 
 
-def lifted(bare: Plate, under: Points, push: Array, load: Array) -> tuple[Array, int]:
+class Rests(Protocol):
+    """The places at which a bed is asked: `plate.Points`, or what stands for them on another mesh."""
+
+    def depth(self, w: Array) -> Array: ...
+    def spread(self, force: Array) -> Array: ...
+    def stiffness(self, push: Array) -> csc_array: ...
+
+
+def lifted(panel: csc_array, under: Rests, push: Array, load: Array) -> tuple[Array, int]:
     """(unknowns,) movement under `load`, down positive, and how many steps it took.
 
-    bare : made without a bed;  under, push : its points and the bed's stiffness at each, (e, q) N/m, nought in voids
+    panel : stiffness without a bed;  under, push : points of the bed and how stiff it is there, N/m, nought in voids
     load : (unknowns,) N, the panel's own weight in it where that is to count
     Raises StageError where it does not settle.
     """
-    hold = dia_array((np.full((1, len(load)), _HOLD * push.sum()), [0]), shape=bare.matrix.shape)
-    matrix = csc_array(bare.matrix + hold)
-    scale = float(np.abs(load[0::4]).sum()) or 1.0
-    w, steps = _inside(matrix, under, push, load, scale)
-    best = np.inf
-    for turn in range(steps, _MOST):
-        depth = under.depth(w)
-        slope = matrix @ w + under.spread(push * np.maximum(depth, 0.0)) - load
-        off = float(np.linalg.norm(slope)) / scale
-        if off < _SETTLED or (off >= best and off < _CLOSE):
-            return w, turn
-        best = min(best, off)
-        active = csc_array(matrix + under.stiffness(push * (depth > 0)))
-        w = w - np.asarray(factored(active).solve(slope))
-    raise StageError(f"the panel on its bed did not settle in {_MOST} steps")
-
-
-def _inside(matrix: csc_array, under: Points, push: Array, load: Array, scale: float) -> tuple[Array, int]:
-    """The minimum from inside: push and gap of every place stay positive and their products go to nought."""
+    hold = dia_array((np.full((1, len(load)), _HOLD * push.sum()), [0]), shape=panel.shape)
+    matrix = csc_array(panel + hold)
+    scale = float(np.abs(load).sum()) or 1.0
     carries = push > 0
+    count = int(carries.sum())
     soft = np.where(carries, 1 / np.where(carries, push, 1.0), 0.0)
     w = np.asarray(factored(csc_array(matrix + under.stiffness(push))).solve(load))
     depth = under.depth(w)
-    count = int(carries.sum())
     force = np.where(carries, np.maximum(push * depth, 0.0) + scale / count, 0.0)
     # as wide as all moves: from near the bonded answer it would creep along the edge of what is allowed
     gap = np.where(carries, np.maximum(force * soft - depth, 0.0) + np.abs(depth).max(), 1.0)
     for turn in range(1, _MOST):
         off = matrix @ w + under.spread(force) - load
         middle = float((force * gap).sum()) / count
-        if np.linalg.norm(off) < _CLOSE * scale and middle * count < _CLOSE * abs(float(load @ w)):
+        if np.linalg.norm(off) < _BALANCED * scale and middle * count < _SETTLED * abs(float(load @ w)):
             return w, turn
         at = _At(matrix, under, carries, soft, force, gap, gap - force * soft + under.depth(w), off)
         _, df, dg = at.step(-force * gap)
@@ -78,7 +71,7 @@ def _inside(matrix: csc_array, under: Points, push: Array, load: Array, scale: f
 class _At:
     """Newton's equations about one point: how far off it is (off, open_by), and its factored stiffness."""
 
-    def __init__(self, matrix: csc_array, under: Points, carries: NDArray[np.bool_], *point: Array) -> None:
+    def __init__(self, matrix: csc_array, under: Rests, carries: NDArray[np.bool_], *point: Array) -> None:
         self.under, self.carries = under, carries
         self.soft, self.force, self.gap, self.open_by, self.off = point
         self.give = self.force * self.soft + self.gap

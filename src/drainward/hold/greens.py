@@ -84,7 +84,7 @@ def movements(found: Plate, radius: float, strained: bool = False) -> Movements:
 
 
 def _bends(found: Plate, x: float, y: Array, radius: float) -> tuple[csc_array, ...]:
-    """Rows that read w_xx, w_yy and w_xy at the same places under each disc at x, y (py,), disc by disc within a place."""
+    """Rows that read w_xx, w_yy and w_xy at the same places under each disc at x, y (py,), disc by disc."""
     steps = radius * np.linspace(-1, 1, 5)
     dx, dy = (offset.ravel() for offset in np.meshgrid(steps, steps))
     inside = np.hypot(dx, dy) <= 1.2 * radius

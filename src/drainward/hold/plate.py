@@ -5,6 +5,7 @@ Plate, plate         a rectangle of Bogner-Fox-Schmit elements, assembled;  laid
 Points, points       the places of a plate at which its bed is asked
 at, disc             rows that read the plate at a place, and the load of a disc on it
 bent                 deflection under a load;  factored : a stiffness, for many loads
+hermite              cubic shapes of an element, value and slope at either end
 surface_strain       the largest principal strain at the panel's faces
 
 Kirchhoff plate: D_x w_xxxx + 2 (D_1 + 2 D_xy) w_xxyy + D_y w_yyyy + k w = q (S. Timoshenko and S. Woinowsky-Krieger,
@@ -35,6 +36,7 @@ __all__ = [
     "bent",
     "disc",
     "factored",
+    "hermite",
     "isotropic",
     "laid",
     "plate",
@@ -163,7 +165,7 @@ def points(found: Plate, along: int = _LOOK) -> Points:
     share, part = (nodes + 1) / 2, weights / 2
     hx, hy = float(found.x[1]), float(found.y[1])
     nx, ny = len(found.x), len(found.y)
-    over, up = _hermite(share, hx, 0), _hermite(share, hy, 0)
+    over, up = hermite(share, hx, 0), hermite(share, hy, 0)
     picks = [(a, b) for a in range(4) for b in range(4)]
     shapes = np.stack([np.outer(over[a], up[b]).ravel() for a, b in picks], axis=1)
     i, j = (index.ravel() for index in np.meshgrid(np.arange(nx - 1), np.arange(ny - 1), indexing="ij"))
@@ -191,7 +193,7 @@ def _held(nx: int, ny: int, edge: Edge) -> NDArray[np.int64]:
     return np.unique(np.concatenate(held))
 
 
-def _hermite(share: Array, length: float, order: int) -> Array:
+def hermite(share: Array, length: float, order: int) -> Array:
     """(4, n) of value and slope at either end, differentiated `order` times; share : (n,) 0 to 1."""
     s = np.polynomial.Polynomial([0.0, 1.0])
     shapes = (1 - 3 * s**2 + 2 * s**3, length * (s - 2 * s**2 + s**3), 3 * s**2 - 2 * s**3, length * (s**3 - s**2))
@@ -204,7 +206,7 @@ def at(found: Plate, x: Array, y: Array, order: tuple[int, int] = (0, 0)) -> csc
     hx, hy = found.x[1], found.y[1]
     i = np.clip((np.asarray(x) / hx).astype(np.int64), 0, nx - 2)
     j = np.clip((np.asarray(y) / hy).astype(np.int64), 0, ny - 2)
-    along, across = _hermite(x / hx - i, hx, order[0]), _hermite(y / hy - j, hy, order[1])
+    along, across = hermite(x / hx - i, hx, order[0]), hermite(y / hy - j, hy, order[1])
     rows, columns, values = [], [], []
     for a in range(4):
         for b in range(4):

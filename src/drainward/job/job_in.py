@@ -68,7 +68,10 @@ _MATERIALS: Mapping[str, Parsers] = {
         "placing_rate": parse_flow,
     },
     "adhesive": {"tube_volume": parse_volume, "bead_diameter": parse_length},
-    "lumber": {"longest": parse_length, **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure)},
+    "lumber": {
+        **dict.fromkeys(("longest", "kerf"), parse_length),
+        **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure),
+    },
     "braces": {
         **dict.fromkeys(("pad", "foot", "apart", "wedge", "reach", "movement"), parse_length),
         "pressure": parse_pressure,

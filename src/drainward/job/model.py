@@ -7,6 +7,7 @@ WaterTest (Puddle)                              water poured on a floor, and wha
 Measure (What)                                  one tape, level or laser measure of a pocket
 Received (Size)                                 one size, or the damage, of a unit as it arrived
 SettingEvent (Work)                             one thing that was done when the unit was set
+Delivered                                       what came to the site
 RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
@@ -26,6 +27,7 @@ from drainward.job.support import Support
 
 __all__ = [
     "Crew",
+    "Delivered",
     "Drain",
     "Flange",
     "Floor",
@@ -421,6 +423,20 @@ class SettingEvent(Frozen):
     line: int | None = None
 
 
+class Delivered(Frozen):
+    """What came to the site.
+
+    what : as `takeoff` names it, such as mortar;  packs : as it names them, less than nought for what went back
+    """
+
+    when: date
+    what: str
+    packs: float
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
 class Water(Frozen):
     """How the job wets its floors: the water test, and the shower in use, SI.
 
@@ -476,6 +492,7 @@ class Job(Frozen):
     survey: tuple[Measure, ...] = ()
     received: tuple[Received, ...] = ()
     setting: tuple[SettingEvent, ...] = ()
+    delivered: tuple[Delivered, ...] = ()
     calendar: Calendar = Calendar()
     kits: Kits = Kits()
     inspectors: tuple[Inspector, ...] = ()

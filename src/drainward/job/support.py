@@ -33,5 +33,5 @@ class Support(Frozen):
     presser: float = Field(default=80.0, gt=0, lt=500)
     heel: float = Field(default=3 * INCH, gt=0.01, lt=0.5)
     heard: float = Field(default=0.9, gt=0.5, lt=1)
-    misheard: float = Field(default=0.05, gt=0, lt=0.5)
+    misheard: float = Field(default=0.02, gt=0, lt=0.5)
     bed: float = Field(default=2.714e10, gt=1e8, lt=1e13)

@@ -19,6 +19,8 @@ from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
 from drainward.job import rooms_file
+from drainward.job.delivered_file import COLUMNS as DELIVERED_COLUMNS
+from drainward.job.delivered_file import delivered_cells
 from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
@@ -59,7 +61,7 @@ _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
     **dict.fromkeys(("density", "u_density"), density_text),
     **dict.fromkeys(("water_per_bag", "u_water_per_bag", "tube_volume"), volume_text),
     **dict.fromkeys(("pot_life", "u_pot_life", "mixing_time", "shelf_life"), duration_text),
-    **dict.fromkeys(("thinnest", "thickest", "bead_diameter", "longest", "pad", "foot", "apart"), length_text),
+    **dict.fromkeys(("thinnest", "thickest", "bead_diameter", "longest", "kerf", "pad", "foot", "apart"), length_text),
     **dict.fromkeys(("wedge", "reach", "movement"), length_text),
     **dict.fromkeys(("modulus", "u_modulus", "strength", "pressure"), pressure_text),
     "reference_temperature": temperature_text,
@@ -79,7 +81,7 @@ _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv, and readings, water, survey, received and setting .csv; photographs stay.
+    """job.toml, units/*.toml, rooms.csv, and the tables of what was read, done and delivered; photographs stay.
 
     Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
@@ -105,6 +107,8 @@ def write_job(folder: Path, job: Job) -> None:
     bag = job.materials.mortar.bag_mass
     done = (setting_cells(event, job.instruments, bag) for event in job.setting)
     _put(folder / "setting.csv", _csv(SETTING_COLUMNS, done))
+    if job.delivered:
+        _put(folder / "delivered.csv", _csv(DELIVERED_COLUMNS, map(delivered_cells, job.delivered)))
     _put(folder / FILE, toml_text(_job(job)))
 
 
