@@ -101,15 +101,7 @@ class SchedulePages:
         store = self.site.store
         if store is None:
             return self.site.job
-        return self.site.job.model_copy(
-            update={
-                "readings": store.readings(),
-                "water_tests": store.water_tests(),
-                "survey": store.measures(),
-                "received": store.received(),
-                "setting": store.setting(),
-            }
-        )
+        return self.site.now().model_copy(update={"readings": store.readings(), "water_tests": store.water_tests()})
 
     def _plan(self) -> _Kept | None:
         """The plan of the file, read again when the file is another; None where there is none."""
