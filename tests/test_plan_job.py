@@ -141,7 +141,7 @@ def test_water_that_stood_is_tested_again() -> None:
     assert Kind.RETEST not in {task.kind for task in make(case, 1.0).plan.tasks}
 
 
-@pytest.mark.parametrize("days", [1, 4, 9, 16])
+@pytest.mark.parametrize("days", [1, 4, 9, 16, 60])
 def test_around_what_is_done_a_plan_can_be_worked(days: int) -> None:
     now = morning(days, 10)
     case = case_of(worked(plan_jobs.job(), fresh(), now), now)
@@ -150,6 +150,7 @@ def test_around_what_is_done_a_plan_can_be_worked(days: int) -> None:
     assert () == broken(case.building, made.plan, case.now)
     assert set(case.done) <= set(made.plan.tasks)
     assert made.bound <= made.measures.finish_day
+    assert (next_day(made) is None) == (days == 60), "all is done by then"
 
 
 def before(case: Case, folder: Path) -> Plan:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 from datetime import datetime, time
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -33,7 +34,8 @@ def run(folder: Path, port: int | None, as_json: bool) -> None:
     loaded = load(folder)
     whole_job(loaded.job, loaded.problems, as_json)
     if port is not None:
-        _plan(loaded.job, folder)
+        # the page need not wait for it
+        threading.Thread(target=_plan, args=(loaded.job, folder), daemon=True).start()
         from drainward.web import serve
 
         serve(folder, port=port, say=_say)

@@ -9,6 +9,7 @@ POST /schedule              plan anew (`do=plan`) or mend after a slip (`do=mend
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import threading
 from collections.abc import Mapping, Sequence
@@ -46,6 +47,8 @@ from drainward.web.form import asked_room, read_form
 from drainward.web.site import Site
 
 __all__ = ["SECONDS", "SchedulePages"]
+
+_log = logging.getLogger(__name__)
 
 SECONDS = 10.0
 """How long a new plan is looked for."""
@@ -98,15 +101,7 @@ class SchedulePages:
         store = self.site.store
         if store is None:
             return self.site.job
-        return self.site.job.model_copy(
-            update={
-                "readings": store.readings(),
-                "water_tests": store.water_tests(),
-                "survey": store.measures(),
-                "received": store.received(),
-                "setting": store.setting(),
-            }
-        )
+        return self.site.now().model_copy(update={"readings": store.readings(), "water_tests": store.water_tests()})
 
     def _plan(self) -> _Kept | None:
         """The plan of the file, read again when the file is another; None where there is none."""
@@ -161,7 +156,10 @@ class SchedulePages:
             replace_file(self._file, made.result().encode())
             self._keep_calendars()
         else:
-            self._says = str(error) if isinstance(error, DrainwardError) else "The plan could not be made."
+            known = isinstance(error, DrainwardError)
+            self._says = str(error) if known else "The plan could not be made; the log of the server says more."
+            if not known:
+                _log.error("no plan could be made", exc_info=error)
 
     def _keep_calendars(self) -> None:
         kept = self._plan()
