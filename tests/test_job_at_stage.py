@@ -5,7 +5,7 @@ from __future__ import annotations
 import hand_made
 
 from drainward.job.at_stage import at_stage
-from drainward.job.model import Reading
+from drainward.job.model import Reading, ReadingKind
 
 
 def _read(id: str, stage: str, room: str = "101") -> Reading:
@@ -26,6 +26,11 @@ def test_a_floor_is_what_was_read_at_its_stage_in_its_room() -> None:
 
 def test_a_cured_floor_not_read_anew_stands_as_it_was_read_wet() -> None:
     assert _ids(WET, "cure") == ["a"]
+
+
+def test_a_floor_that_was_only_tapped_was_not_read_anew() -> None:
+    tapped = _read("t", "cure").model_copy(update={"kind": ReadingKind.TAP, "value": 1.0})
+    assert _ids((*WET, tapped), "cure") == ["a", "t"]
 
 
 def test_the_floor_of_a_water_test_is_the_cured_one_with_what_was_read_after_the_pour() -> None:

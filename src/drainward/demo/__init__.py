@@ -4,6 +4,7 @@ floors (true floors and how they read), crew, pour, rooms; framing (true pockets
 units, home, write
 """
 
+from drainward.demo.home import TODAY
 from drainward.demo.write import write_demo
 
-__all__ = ["write_demo"]
+__all__ = ["TODAY", "write_demo"]
