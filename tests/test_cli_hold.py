@@ -14,6 +14,7 @@ from typing import Any
 import bed_cases
 import hand_made
 import pytest
+from pypdf import PdfReader
 from surveys import UNIT, job, measure
 
 from drainward.cli import main
@@ -205,3 +206,20 @@ def test_the_bed_is_mixed_for_the_slab_as_it_was_read(folder: Path, capsys: pyte
         taken.append(any("slab is taken to be at" in line for line in answer["assumed"]))
     assert read[0] == pytest.approx(21.0)
     assert taken == [False, True]
+
+
+def test_the_handover_has_what_holds_it(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "good.pdf"
+    assert main(["handover", str(folder), "--room", "good", "--output", str(path)]) == 0
+    assert "Its bed: Cured sure enough since 2026-05-07" in " ".join(capsys.readouterr().out.split())
+    words = " ".join("".join(page.extract_text() for page in PdfReader(path).pages).split())
+    for part in ("What holds it", "Screws, in the order they go in", "a screw, in this order", "head plate",
+                 "A post that slips falls"):  # fmt: skip
+        assert part in words
+    assert main(["handover", str(folder), "--room", "sloped", "--output", str(path), "--json"]) == 1
+    answer = _json(capsys)
+    assert answer["hold"]["fasten"] is None
+    assert "its draft check fails" in answer["hold"]["refused"]["fasten"]
+    assert answer["hold"]["cure"]["clock"]["placed"] == "2026-05-04T14:00:00+00:00"
+    assert main(["handover", str(folder), "--room", "dry", "--output", str(path), "--json"]) == 0
+    assert "hold" not in _json(capsys), "nothing was written down there"

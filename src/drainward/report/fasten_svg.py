@@ -10,7 +10,8 @@ from drainward.report.setout_svg import SIDE, WIDTH, Elevation, Face, faces, stu
 
 __all__ = ["fasten_svg"]
 
-_FOOT = 11.0
+_HEAD, _FOOT = 3.5, 11.0
+"""Over the walls and under them, mm."""
 _TO_ADD = "blocking to add"
 
 
@@ -22,13 +23,15 @@ def fasten_svg(elevations: Sequence[Elevation], turns: Iterable[Turn]) -> str:
     if not elevations:
         raise ValueError("expected one wall or more to draw")
     walls, floor = faces(elevations)
-    height = floor + _FOOT
+    top = min(face.top for _, face in walls) - _HEAD
+    height = floor + _FOOT - top
     numbers = {(turn.run, turn.at, turn.z): turn for turn in turns}
     drawn = [part for elevation, face in walls for part in _wall(elevation, face, numbers)]
+    parts = (f'<rect y="{top:.1f}" width="100%" height="100%" fill="#fff"/>', patterns(), *drawn, *_key(floor + 8.0))
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:.1f}" width="{WIDTH:g}mm" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 {top:.1f} {WIDTH:g} {height:.1f}" width="{WIDTH:g}mm" '
         f'height="{height:.1f}mm" role="img" aria-label="{len(numbers)} screws, numbered in their order" {FONT}>'
-        f'<rect width="100%" height="100%" fill="#fff"/>{patterns()}{"".join(drawn)}{"".join(_key(floor + 8.0))}</svg>'
+        f"{''.join(parts)}</svg>"
     )
 
 

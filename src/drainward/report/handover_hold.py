@@ -18,9 +18,12 @@ from drainward.floor.result import Draft
 from drainward.hold.room import RoomHold, room_hold
 from drainward.hold.stage import BracePlan, FastenPlan
 from drainward.job.model import Job, SettingEvent, UnitModel
+from drainward.pocket.stage import SetOut
 from drainward.report.brace_svg import brace_svg
 from drainward.report.cautions import setting_cautions
+from drainward.report.fasten_svg import fasten_svg
 from drainward.report.hold_words import brace_lines, clock_words, piece_rows, turn_rows
+from drainward.report.setout_svg import Elevation, elevations
 from drainward.report.words import of_findings
 
 __all__ = ["Hold", "hold_of", "hold_page"]
@@ -33,22 +36,26 @@ _PICTURE = 44.0
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """at : when the clock was read, aware of its zone;  setting : of this room alone."""
+    """at : when the clock was read, aware of its zone;  setting : of this room alone;  walls : with their holes."""
 
     at: datetime
     setting: tuple[SettingEvent, ...]
     stages: RoomHold
+    walls: tuple[Elevation, ...] = ()
 
 
-def hold_of(job: Job, room: str, draft: Draft | None, bed: BedPlan | None, at: datetime) -> Hold | None:
+def hold_of(
+    job: Job, room: str, draft: Draft | None, bed: BedPlan | None, at: datetime, set_out: SetOut | None = None
+) -> Hold | None:
     """The stages of one room at `at`; None where nobody wrote down that anything was done when its unit was set.
 
-    draft : None where nobody read the floor;  bed : as `brace_stage` takes it
+    draft : None where nobody read the floor;  bed : as `brace_stage` takes it;  set_out : for the picture of the screws
     """
     setting = tuple(event for event in job.setting if event.room == room)
     if not setting:
         return None
-    return Hold(at, setting, room_hold(job, room, None if draft is None else draft.verdict, bed, at))
+    walls = () if set_out is None else elevations(set_out)
+    return Hold(at, setting, room_hold(job, room, None if draft is None else draft.verdict, bed, at), walls)
 
 
 def hold_page(job: Job, unit: UnitModel, hold: Hold, rows: Rows) -> dict[str, Any]:
@@ -59,7 +66,7 @@ def hold_page(job: Job, unit: UnitModel, hold: Hold, rows: Rows) -> dict[str, An
         "at": f"{hold.at.astimezone(ZoneInfo(job.site.time_zone)):%Y-%m-%d %H:%M %Z}",
         "refused": stages.refused,
         "clock": None if stages.cure is None else asdict(clock_words(stages.cure, job.site)),
-        "fasten": None if stages.fasten is None else _fasten(stages.fasten),
+        "fasten": None if stages.fasten is None else _fasten(stages.fasten, hold.walls),
         "brace": None if stages.brace is None else _brace(stages.brace),
         "done": [
             (f"{event.when:%Y-%m-%d %H:%M %Z}".strip(), str(event.what), event.written, event.who)
@@ -70,11 +77,12 @@ def hold_page(job: Job, unit: UnitModel, hold: Hold, rows: Rows) -> dict[str, An
     }
 
 
-def _fasten(plan: FastenPlan) -> dict[str, Any]:
+def _fasten(plan: FastenPlan, walls: tuple[Elevation, ...]) -> dict[str, Any]:
     said = of_findings(plan.verdict, plan.findings)
     return {
         "verdict": str(said.verdict),
         "says": said.says,
+        "picture": fasten_svg(walls, plan.turns) if walls else "",
         "turns": turn_rows(plan.turns),
         "screws": [f"{line.count} {line.screw.words}: {line.use}" for line in plan.screws],
     }

@@ -304,21 +304,34 @@ class Desk:
 
         return self._ask(self._waters, _key(room, readings, tests, samples), WATER, compute)
 
-    def known_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Before | None:
+    def known_before(
+        self,
+        room: str,
+        measures: tuple[Measure, ...],
+        received: tuple[Received, ...],
+        setting: tuple[SettingEvent, ...] = (),
+    ) -> Before | None:
         """The stages before the unit is set, when they were computed already."""
-        return self._known(self._befores, _before_key(room, measures, received))
+        return self._known(self._befores, _before_key(room, measures, received, setting))
 
-    def ask_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Future[Before]:
+    def ask_before(
+        self,
+        room: str,
+        measures: tuple[Measure, ...],
+        received: tuple[Received, ...],
+        setting: tuple[SettingEvent, ...] = (),
+    ) -> Future[Before]:
         """The stages before the unit is set, for a person who waits, after all drafts that somebody waits for.
 
+        setting : what was done in the room that the bed hangs on
         The future raises what the engine raised.
         """
-        job = self._job.model_copy(update={"survey": measures, "received": received})
+        job = self._job.model_copy(update={"survey": measures, "received": received, "setting": setting})
 
         def compute(progress: Progress) -> Before:
             return self._compute_before(job, room, progress=progress)
 
-        return self._ask(self._befores, _before_key(room, measures, received), BEFORE, compute)
+        return self._ask(self._befores, _before_key(room, measures, received, setting), BEFORE, compute)
 
     def known_way(self, room: str, plan: Plan) -> Way | None:
         """The way in by this plan, when it was found already."""
@@ -447,8 +460,11 @@ def _key(room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...] 
     )
 
 
-def _before_key(room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Key:
-    return Key(room, tuple(measure.id for measure in measures), tuple(size.id for size in received), 0)
+def _before_key(
+    room: str, measures: tuple[Measure, ...], received: tuple[Received, ...], setting: tuple[SettingEvent, ...]
+) -> Key:
+    told = (*(size.id for size in received), *(event.id for event in setting))
+    return Key(room, tuple(measure.id for measure in measures), told, 0)
 
 
 def _way_key(room: str, plan: Plan) -> Key:

@@ -38,8 +38,9 @@ WORKS = tuple((str(work), name, VALUED[work].example if work in VALUED else "") 
 def hold_answer(job: Job, unit: UnitModel, hold: RoomHold, before: Before | None) -> dict[str, Any]:
     """What the templates need of the three stages; before : for the picture of the walls."""
     from drainward.report.brace_svg import brace_svg
+    from drainward.report.fasten_svg import fasten_svg
     from drainward.report.hold_words import brace_lines, clock_words, piece_rows, still_open, turn_rows
-    from drainward.report.setout_svg import elevations, setout_svg
+    from drainward.report.setout_svg import elevations
     from drainward.report.words import of_findings
 
     fasten, brace, cure = hold.fasten, hold.brace, hold.cure
@@ -47,7 +48,7 @@ def hold_answer(job: Job, unit: UnitModel, hold: RoomHold, before: Before | None
     shows: dict[str, Any] = {
         "refused": hold.refused,
         "cautions": {stage: setting_cautions(unit, stage) for stage in ("bed", "fasten", "brace", "cure")},
-        "walls": setout_svg(walls) if walls else "",
+        "walls": fasten_svg(walls, fasten.turns) if walls and fasten is not None else "",
         "fasten": None,
         "brace": None,
         "clock": None,

@@ -122,7 +122,7 @@ class HoldPages:
     def _known(self, room: Room) -> Needed | None:
         """What the stages need, where it is computed already; else it is asked for."""
         readings = self.site.readings(room.room)
-        evidence = self.site.measures(room.room), self.site.received(room.room)
+        evidence = self.site.measures(room.room), self.site.received(room.room), self.site.bed_told(room.room)
         draft = self.site.desk.known(room.room, readings) if readings else None
         before = self.site.desk.known_before(room.room, *evidence)
         if before is None:
@@ -138,9 +138,10 @@ class HoldPages:
         readings = await run_in_threadpool(self.site.readings, room.room)
         measures = await run_in_threadpool(self.site.measures, room.room)
         received = await run_in_threadpool(self.site.received, room.room)
+        told = await run_in_threadpool(self.site.bed_told, room.room)
         desk, before, draft = self.site.desk, None, None
         try:
-            before = await asyncio.shield(asyncio.wrap_future(desk.ask_before(room.room, measures, received)))
+            before = await asyncio.shield(asyncio.wrap_future(desk.ask_before(room.room, measures, received, told)))
         except StageError:
             before = None
         if readings:

@@ -28,6 +28,7 @@ from drainward.job.model import (
     SettingEvent,
     UnitModel,
     WaterTest,
+    Work,
 )
 from drainward.job.photos import read_photo
 from drainward.record.event import (
@@ -182,6 +183,11 @@ class Site:
         found = self.job.setting if self.store is None else self.store.setting(room)
         return tuple(event for event in found if room in (None, event.room))
 
+    def bed_told(self, room: str) -> tuple[SettingEvent, ...]:
+        """What was done in a room that the mixing of its bed hangs on: when it was placed, how warm the slab was."""
+        told = (Work.BED_PLACED, Work.SLAB_TEMPERATURE)
+        return tuple(event for event in self.setting(room) if event.what in told)
+
     def clock_lines(self, now: datetime) -> dict[str, str]:
         """A line for each room whose bed cures, by room."""
         return self._clocks.lines(self.setting(), now)
@@ -190,14 +196,16 @@ class Site:
         """The room before its unit was set, for paper; None where nothing was measured and no plan leads to it."""
         from drainward.report.handover_before import before_stages
 
-        measured = {"survey": self.measures(room.room), "received": self.received(room.room)}
+        name = room.room
+        measured = {"survey": self.measures(name), "received": self.received(name), "setting": self.setting(name)}
         return before_stages(self.job.model_copy(update=measured), room.room, self.plan(room))
 
     def hold(self, room: Room, draft: Draft | None, before: Before | None, now: datetime) -> Hold | None:
         """What holds the room's unit at `now`, for paper; None where nothing was done there yet."""
         from drainward.report.handover_hold import hold_of
 
-        return hold_of(self.now(), room.room, draft, None if before is None else before.bed, now)
+        bed, walls = (None, None) if before is None else (before.bed, before.set_out)
+        return hold_of(self.now(), room.room, draft, bed, now, walls)
 
     def plan(self, room: Room) -> Plan | None:
         """The plan of the room's storey as it stands now; None where none leads to its pocket."""
