@@ -28,9 +28,13 @@ def test_a_cured_floor_not_read_anew_stands_as_it_was_read_wet() -> None:
     assert _ids(WET, "cure") == ["a"]
 
 
-def test_a_floor_that_was_only_tapped_was_not_read_anew() -> None:
-    tapped = _read("t", "cure").model_copy(update={"kind": ReadingKind.TAP, "value": 1.0})
-    assert _ids((*WET, tapped), "cure") == ["a", "t"]
+def test_taps_and_presses_do_not_read_a_cured_floor_anew() -> None:
+    bed = tuple(
+        _read(str(kind), "cure").model_copy(update={"kind": kind}) for kind in (ReadingKind.TAP, ReadingKind.PRESS)
+    )
+    assert _ids((*WET, *bed), "cure") == ["a"]
+    assert _ids((*WET, _read("c", "cure"), *bed), "cure") == ["c"]
+    assert _ids(bed, "cure") == []
 
 
 def test_the_floor_of_a_water_test_is_the_cured_one_with_what_was_read_after_the_pour() -> None:

@@ -58,7 +58,8 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     now = datetime.now(UTC)
     bed, walls = (None, None) if before is None else (before.bed, before.set_out)
     hold = hold_of(job, room.room, answer.draft if readings else None, bed, now, walls)
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before, hold)
+    unit = job.units[room.unit]
+    pdf = handover_pdf(job, room, answer.draft, unit, readings, water, photos, before=before, hold=hold)
     path = output or Path(f"handover-{file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     stands = answer.verdict if readings else Verdict.NOT_PROVEN

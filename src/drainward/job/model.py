@@ -202,6 +202,10 @@ class ReadingKind(StrEnum):
     PRESS = "press"
 
 
+FLOOR_KINDS = (ReadingKind.HEIGHT, ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
+"""The kinds that tell of a floor's shape; the others tell of its bed."""
+
+
 class Reading(Frozen):
     """One reading, SI, with the written value beside it.
 

@@ -17,20 +17,22 @@ from drainward.finding import Finding
 from drainward.floor.result import Draft
 from drainward.hold.room import RoomHold, room_hold
 from drainward.hold.stage import BracePlan, FastenPlan
-from drainward.job.model import Job, SettingEvent, UnitModel
+from drainward.hold.support import Supported, support_stage
+from drainward.job.model import Job, ReadingKind, SettingEvent, UnitModel
 from drainward.pocket.stage import SetOut
 from drainward.report.brace_svg import brace_svg
 from drainward.report.cautions import setting_cautions
 from drainward.report.fasten_svg import fasten_svg
-from drainward.report.hold_words import brace_lines, clock_words, piece_rows, turn_rows
+from drainward.report.hold_words import brace_lines, clock_words, piece_rows, support_lines, turn_rows
 from drainward.report.setout_svg import Elevation, elevations
+from drainward.report.support_svg import support_svg
 from drainward.report.words import of_findings
 
 __all__ = ["Hold", "hold_of", "hold_page"]
 
 Rows = Callable[[Sequence[Finding]], list[dict[str, str]]]
 """Findings as the layout's tables show them."""
-_PICTURE = 44.0
+_PICTURE, _PLAN = 44.0, 110.0
 """Width of a brace's drawing, mm."""
 
 
@@ -41,6 +43,7 @@ class Hold:
     at: datetime
     setting: tuple[SettingEvent, ...]
     stages: RoomHold
+    support: Supported | None
     walls: tuple[Elevation, ...] = ()
 
 
@@ -54,26 +57,43 @@ def hold_of(
     setting = tuple(event for event in job.setting if event.room == room)
     if not setting:
         return None
-    walls = () if set_out is None else elevations(set_out)
-    return Hold(at, setting, room_hold(job, room, None if draft is None else draft.verdict, bed, at), walls)
+    tapped = any(r.room == room and r.kind in (ReadingKind.TAP, ReadingKind.PRESS) for r in job.readings)
+    stages = room_hold(job, room, None if draft is None else draft.verdict, bed, at)
+    support = support_stage(job, room) if tapped and stages.brace is not None else None
+    return Hold(at, setting, stages, support, () if set_out is None else elevations(set_out))
 
 
 def hold_page(job: Job, unit: UnitModel, hold: Hold, rows: Rows) -> dict[str, Any]:
     """The data of the page, as JSON types."""
     stages = hold.stages
-    findings = [f for stage in (stages.fasten, stages.brace, stages.cure) if stage for f in stage.findings]
+    told = (stages.fasten, stages.brace, stages.cure, hold.support)
+    findings = [f for stage in told if stage for f in stage.findings]
     return {
         "at": f"{hold.at.astimezone(ZoneInfo(job.site.time_zone)):%Y-%m-%d %H:%M %Z}",
         "refused": stages.refused,
         "clock": None if stages.cure is None else asdict(clock_words(stages.cure, job.site)),
         "fasten": None if stages.fasten is None else _fasten(stages.fasten, hold.walls),
         "brace": None if stages.brace is None else _brace(stages.brace),
+        "support": None if hold.support is None else _support(hold.support, unit),
         "done": [
             (f"{event.when:%Y-%m-%d %H:%M %Z}".strip(), str(event.what), event.written, event.who)
             for event in hold.setting
         ],
         "findings": rows(findings),
-        "cautions": [words for stage in ("fasten", "brace", "cure") for words in setting_cautions(unit, stage)],
+        "cautions": [
+            words for stage in ("fasten", "brace", "cure", "support") for words in setting_cautions(unit, stage)
+        ],
+    }
+
+
+def _support(found: Supported, unit: UnitModel) -> dict[str, Any]:
+    said = of_findings(found.verdict, found.findings)
+    return {
+        "verdict": str(said.verdict),
+        "says": said.says,
+        "lines": [*support_lines(found), *found.steps],
+        "assumed": list(found.assumed),
+        "picture": support_svg(found, unit, _PLAN),
     }
 
 

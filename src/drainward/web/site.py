@@ -178,6 +178,12 @@ class Site:
         found = self.job.received if self.store is None else self.store.received(room)
         return tuple(size for size in found if size.room == room)
 
+    def sounded(self, room: str) -> tuple[Reading, ...]:
+        """The taps and presses of a room that hold."""
+        found = self.job.readings if self.store is None else self.store.readings(room)
+        kinds = (ReadingKind.TAP, ReadingKind.PRESS)
+        return tuple(reading for reading in found if reading.room == room and reading.kind in kinds)
+
     def setting(self, room: str | None = None) -> tuple[SettingEvent, ...]:
         """What was done when units were set, as it holds, of a room or of all."""
         found = self.job.setting if self.store is None else self.store.setting(room)
