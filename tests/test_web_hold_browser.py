@@ -62,6 +62,8 @@ def hold(context: BrowserContext, address: str) -> Page:
 
 
 def write_down(page: Page, what: str, value: str = "") -> None:
+    if page.locator("details.did-now").get_attribute("open") is None:
+        page.locator("details.did-now summary").click()
     page.locator('#entry select[name="what"]').select_option(what)
     if value:
         page.locator('#entry input[name="value"]').fill(value)

@@ -229,7 +229,10 @@ def _flow(value: float, u: float | None) -> Shown:
 
 def _time(value: float, u: float | None) -> Shown:
     written, give = format_duration(max(value, 0.0)), _give(u, 1, 0)
-    return Shown(f"{written}{give} s" if give else written, f"{value:.0f}{give} s" if value >= 60 else "")
+    # An uncertainty of minutes or hours is written in them, as the time that it belongs to.
+    scale, unit, digits = (3600, "h", 1) if (u or 0) >= 3600 else (60, "min", 0) if (u or 0) >= 120 else (1, "s", 0)
+    told = f"{written}{_give(u, 1 / scale, digits)} {unit}" if give else written
+    return Shown(told, f"{value:.0f}{give} s" if value >= 60 else "")
 
 
 def _heat(value: float, u: float | None) -> Shown:
