@@ -76,25 +76,15 @@ def handover_pdf(
         draft = replace(draft, verdict=Verdict.NOT_PROVEN, findings=(), mend=None, next_reading=None)
     tests = None if water is None else [seen.test for seen in water.seen]
     shots = () if water is None else fetch_photos(water, photos, printable)
-    measures, received = ((), ()) if before is None else (before.measures, before.received)
+    measures, received, plan = ((), (), None) if before is None else (before.measures, before.received, before.plan)
+    done = ((), None) if hold is None else (hold.setting, hold.at)
     damage = tuple(
         fetch_photo(row.photo, f"received-{k}", photos, printable) if row.photo else None
         for k, row in enumerate(received, 1)
     )
     data = {
         **_head(job, room, draft, unit, bool(readings)),
-        "digest": inputs_digest(
-            job,
-            room,
-            unit,
-            readings,
-            tests,
-            measures,
-            received,
-            None if before is None else before.plan,
-            () if hold is None else hold.setting,
-            None if hold is None else hold.at,
-        ),
+        "digest": inputs_digest(job, room, unit, readings, tests, measures, received, plan, *done),
         "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)) if readings else "",
         "findings": _findings(draft.findings),
         "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),

@@ -29,8 +29,8 @@ __all__ = ["Hold", "hold_of", "hold_page"]
 
 Rows = Callable[[Sequence[Finding]], list[dict[str, str]]]
 """Findings as the layout's tables show them."""
-_PICTURE, _PLAN = 44.0, 110.0
-"""Width of a brace's drawing, mm."""
+_PICTURE, _PLAN = 60.0, 110.0
+"""Widths of a brace's drawing and of the bed's plan, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +107,6 @@ def _brace(plan: BracePlan) -> dict[str, Any]:
         "says": said.says,
         "lines": brace_lines(plan),
         "pieces": piece_rows(plan),
-        "pictures": [brace_svg(brace, _PICTURE * 2) for brace in plan.braces],
+        "pictures": [brace_svg(brace, _PICTURE) for brace in plan.braces],
         "assumed": plan.assumed,
     }

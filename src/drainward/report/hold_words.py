@@ -121,19 +121,22 @@ def still_open(stage: FastenPlan | BracePlan | Cure, leave: tuple[str, ...] = ()
 
 
 def turn_rows(turns: Iterable[Turn]) -> tuple[tuple[str, str, str, str], ...]:
-    """(numbers, height, holes, wood) of each row, in the order they are driven."""
+    """(numbers, height, holes, wood), in the order they are driven: a row of the back wall, or a pair of the sides."""
     rows = []
-    for (z, _), grouped in groupby(turns, lambda turn: (round(turn.z, 3), turn.run.split(", ")[-1])):
+    for _, grouped in groupby(turns, _row_of):
         row = list(grouped)
         numbers = str(row[0].number) if len(row) == 1 else f"{row[0].number}–{row[-1].number}"
-        holes = "; ".join(
-            f"{run}, {', '.join(format_length(turn.at) for turn in own)}"
-            for run, own in ((run, [t for t in row if t.run == run]) for run in dict.fromkeys(t.run for t in row))
-        )
-        rows.append(
-            (numbers, format_length(z), holes, ", ".join(dict.fromkeys(turn.wood for turn in row if turn.wood)))
-        )
+        walls, flange = [turn.run.split(" ")[0] for turn in row], row[0].run.split(", ")[-1]
+        at = ", ".join(dict.fromkeys(format_length(turn.at) for turn in row))
+        holes = f"{', then '.join(dict.fromkeys(walls))} wall, {flange}: {at}"
+        rows.append((numbers, format_length(row[0].z), holes, ", ".join(dict.fromkeys(t.wood for t in row if t.wood))))
     return tuple(rows)
+
+
+def _row_of(turn: Turn) -> tuple[float, str, float]:
+    """The same for holes that stand in one line: a row of the back wall, or the same place of both sides."""
+    back = turn.run.startswith("back")
+    return round(turn.z, 3), ("back " if back else "") + turn.run.split(", ")[-1], 0.0 if back else round(turn.at, 3)
 
 
 def brace_lines(plan: BracePlan) -> tuple[str, ...]:
@@ -176,6 +179,8 @@ def _wide(length: float) -> str:
 
 
 def _hours(seconds: float) -> str:
+    if seconds > 5 * 24 * _HOUR:
+        return f"{seconds / 24 / _HOUR:.0f} days"
     return f"{seconds / _HOUR:.0f} h" if seconds >= 2 * _HOUR else f"{max(seconds / 60, 1):.0f} min"
 
 
