@@ -70,7 +70,7 @@ def soundings(room: Room, unit: UnitModel, seed: int) -> tuple[Reading, ...]:
     rng = np.random.default_rng([seed, int(room.room), _SOUNDED])
     voids = hidden_voids(room.room, unit)
     when = datetime.combine(room.ready + timedelta(days=7), time(7, 10))
-    spots = [(x, y) for x, y, _, _ in grid(unit, 10, 6)]
+    spots = [(_on_tape(x), _on_tape(y)) for x, y, _, _ in grid(unit, 10, 6)]
     found: list[Reading] = []
     hollow: list[tuple[float, float]] = []
     for number, (x, y) in enumerate(spots):
@@ -103,6 +103,10 @@ def _pressed(
     written = format_length(max(gives + noise, 0.0), "in", 64)
     value = parse_length(written).value
     return {"kind": ReadingKind.PRESS, "value": value, "written": written, "u": _U_PRESS, "weight": _PRESSER}
+
+
+def _on_tape(at: float) -> float:
+    return parse_length(format_length(at, denominator=4)).value
 
 
 def _row(room: str, x: float, y: float, when: datetime, rng: np.random.Generator, told: dict[str, object]) -> Reading:
