@@ -1,4 +1,4 @@
-"""The made-up job after its units are set: what was done, tapped and pressed reads back and comes from hidden truths."""
+"""The made-up job after its units are set: what was done and sounded reads back and comes from hidden truths."""
 
 from __future__ import annotations
 
