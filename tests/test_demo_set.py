@@ -47,7 +47,8 @@ def test_taps_leave_every_floor_as_it_was_read_wet(made_up: Job) -> None:
 
 
 def test_taps_hear_hidden_voids_nine_times_of_ten_and_beds_one_of_fifty(made_up: Job) -> None:
-    over, beside = [], []
+    over: list[bool] = []
+    beside: list[bool] = []
     for seed in range(60):
         for room in made_up.rooms:
             unit = made_up.units[room.unit]
