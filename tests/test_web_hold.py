@@ -96,7 +96,7 @@ def test_a_page_that_is_not_computed_yet_says_so(page: httpx.Client) -> None:
 def test_a_bed_starts_the_clock_and_lets_the_screws_in(page: httpx.Client) -> None:
     assert page.post("/rooms/102/hold", data=form("bed placed"), headers=JSON).status_code == 201
     words = shown(page)
-    assert re.search(r'class="left">\d+ h<', words)
+    assert re.search(r'class="to-go">\d+ h<', words)
     assert "Until then braces stay on" in words
     assert "In this order" in words or "No stud was measured yet" in words
     body = page.get("/rooms/102/hold.json").json()

@@ -77,7 +77,7 @@ def test_a_bed_written_down_starts_the_clock_and_opens_the_screws(
     expect(page.locator("#answer")).to_contain_text("No clock yet")
     expect(page.locator("#answer")).to_contain_text("nobody wrote down that its bed was placed")
     write_down(page, "bed placed")
-    expect(page.locator(".bedclock .left")).to_contain_text("h", timeout=60_000)
+    expect(page.locator(".bedclock .to-go")).to_contain_text("h", timeout=60_000)
     expect(page.locator(".order tbody tr").first).to_contain_text("1–2")
     numbers = page.locator(".drawn svg text").all_text_contents()
     assert "1" in numbers, "the screws have their numbers on the walls"
@@ -103,6 +103,6 @@ def test_without_a_network_it_is_kept_and_sent_once(context: BrowserContext, add
     expect(page.locator("#toast")).to_contain_text("Kept on this phone")
     assert not store.events(kind=EventKind.SETTING)
     context.set_offline(False)
-    expect(page.locator(".bedclock .left")).to_contain_text("h", timeout=60_000)
+    expect(page.locator(".bedclock .to-go")).to_contain_text("h", timeout=60_000)
     assert len(store.events(kind=EventKind.SETTING)) == 1
     no_faults(page)

@@ -2,7 +2,7 @@
 
 Hollow       one round void under the panel
 VOIDS        how many and how large, by room that was sounded; a room that is not here was not
-hidden_voids of one room
+hidden_voids of one room's unit
 soundings    taps on a 6 in grid and a few presses in one room
 """
 
@@ -21,6 +21,7 @@ from drainward.floor.shape import INCH
 from drainward.hold.carried import GRAVITY
 from drainward.hold.pressed import panel_of
 from drainward.job.model import Reading, ReadingKind, Room, UnitModel
+from drainward.job.readings_file import setup_of
 from drainward.quantity import format_length, parse_length
 
 __all__ = ["VOIDS", "Hollow", "hidden_voids", "soundings"]
@@ -70,7 +71,7 @@ def soundings(room: Room, unit: UnitModel, seed: int) -> tuple[Reading, ...]:
     rng = np.random.default_rng([seed, int(room.room), _SOUNDED])
     voids = hidden_voids(room.room, unit)
     when = datetime.combine(room.ready + timedelta(days=7), time(7, 10))
-    spots = [(x, y) for x, y, _, _ in grid(unit, 10, 6)]
+    spots = [(_on_tape(x), _on_tape(y)) for x, y, _, _ in grid(unit, 10, 6)]
     found: list[Reading] = []
     hollow: list[tuple[float, float]] = []
     for number, (x, y) in enumerate(spots):
@@ -105,8 +106,12 @@ def _pressed(
     return {"kind": ReadingKind.PRESS, "value": value, "written": written, "u": _U_PRESS, "weight": _PRESSER}
 
 
+def _on_tape(at: float) -> float:
+    return parse_length(format_length(at, denominator=4)).value
+
+
 def _row(room: str, x: float, y: float, when: datetime, rng: np.random.Generator, told: dict[str, object]) -> Reading:
     id = str(uuid.UUID(bytes=rng.bytes(16), version=4))
-    return Reading.model_validate(
-        {"id": id, "room": room, "x": x, "y": y, "stage": "cure", "who": _HANDS[room[0]], "when": when, **told}
-    )
+    who = _HANDS[room[0]]
+    by = {"stage": "cure", "who": who, "when": when, "setup": setup_of("", who, when)}
+    return Reading.model_validate({"id": id, "room": room, "x": x, "y": y, **by, **told})

@@ -33,7 +33,7 @@ __all__ = ["Hold", "hold_of", "hold_page"]
 Rows = Callable[[Sequence[Finding]], list[dict[str, str]]]
 """Findings as the layout's tables show them."""
 _PICTURE, _PLAN = 60.0, 110.0
-"""Width of a brace's drawing, mm."""
+"""Widths of a brace's drawing and of the bed's plan, mm."""
 
 
 @dataclass(frozen=True, slots=True)
