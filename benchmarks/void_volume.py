@@ -107,7 +107,7 @@ def told(seed: int, number: int, n: int, known: bool) -> tuple[bool, float, floa
     rng = np.random.default_rng([seed, number, n, int(known)])
     slab = hidden(rng, bool(number % 2))
     read = spots(slab, n, rng, known)
-    set_up = Underside(DRAIN, 0.0, 0.0) if known else SET
+    set_up = Underside(DRAIN, u=0.0, u_level=0.0) if known else SET
     found = void(UNIT, read, BOX, set_up, samples=2, seed=number)
     floor = UNIT.inside_width * UNIT.inside_depth
     off = 0.0 if known else floor * SET.u * rng.standard_normal()

@@ -27,7 +27,7 @@ def level(x: float, y: float) -> float:
 
 def test_a_higher_floor_takes_its_area_more() -> None:
     low = void(UNIT, spots(level), box(), SET, samples=2)
-    high = void(UNIT, spots(level), box(), Underside(0.25 * INCH, 0.0, 0.0), samples=2)
+    high = void(UNIT, spots(level), box(), Underside(0.25 * INCH, u=0.0, u_level=0.0), samples=2)
     body = np.pi / 4 * UNIT.drain.body_diameter**2
     assert high.volume - low.volume == pytest.approx((FLOOR - body) * 0.25 * INCH, rel=0.01)
 

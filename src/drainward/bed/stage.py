@@ -21,7 +21,7 @@ from drainward.errors import StageError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.job.materials import Adhesive, Mortar
-from drainward.job.model import Job, UnitModel, What
+from drainward.job.model import Job, UnitModel, What, Work
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
@@ -81,12 +81,13 @@ def bed_stage(
     tell("drawing slabs", 0.4)
     box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
     with algebra_threads().limit(limits=1, user_api="blas"):
-        under = void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
+        under = void(unit, spots, box, Underside(placed.heights.drain, placed.heights.rise), samples, seed)
     tell("mixing", 0.8)
     off, combed = off_limits(under, mortar, job.risk), zones(under)
     mixed = _mixed(under, mortar, level, job.risk)
     mixes = None if mixed is None else batches(mixed, combed, mortar, warm)
-    findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
+    told = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, _gap(job, room))
+    findings = (*told, *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
         room=room,
@@ -102,6 +103,16 @@ def bed_stage(
         asked=asked,
         assumed=_assumed(under, adjusted, warm if temperature is None else None),
     )
+
+
+def _gap(job: Job, room: str) -> tuple[float, float] | None:
+    """The largest gap under the threshold that the last day of dry setting showed, and its uncertainty, m."""
+    told = [event for event in job.setting if event.room == room and event.what is Work.GAP_UNDER_THRESHOLD]
+    if not told:
+        return None
+    last = max(job.site.utc(event.when).date() for event in told)
+    of_last = [e for e in told if job.site.utc(e.when).date() == last and e.value is not None and e.u is not None]
+    return max(((e.value or 0.0, e.u or 0.0) for e in of_last), default=None)
 
 
 def _mixed(under: Void, mortar: Mortar, level: float, risk: float) -> Mix | None:

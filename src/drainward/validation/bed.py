@@ -67,7 +67,7 @@ def _filled(unit: UnitModel, deep: float, tilt: float, under: float = _UNDER) ->
     none = np.zeros(len(x), dtype=bool)
     spots = Spots(x, y, value, np.full(len(x), 1e-7), np.full(len(x), -1), none, 0.0, 1e-7)
     box = BoxOut(_DRAIN[0] * INCH, _DRAIN[1] * INCH, 10 * INCH, 10 * INCH, deep * INCH, (0.0, 0.0, 0.0), True)
-    return void(unit, spots, box, Underside(0.0, 0.0, 0.0), samples=2).volume / _CUBIC_INCH
+    return void(unit, spots, box, Underside(0.0, u=0.0, u_level=0.0), samples=2).volume / _CUBIC_INCH
 
 
 def _body(deep: float, under: float = _UNDER) -> float:
