@@ -49,6 +49,7 @@ from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
 from drainward.job.setting_file import VALUED
 from drainward.job.setting_out import setting_cells
+from drainward.job.support import Support
 from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
@@ -482,6 +483,18 @@ def materials(draw: st.DrawFn) -> Materials:
     )
 
 
+def supports() -> st.SearchStrategy[Support]:
+    return st.builds(
+        Support,
+        load=st.sampled_from([100.0, 0.45359237 * 250]),
+        movement=lengths(0.001, 0.005),
+        carried=st.sampled_from([0.8, 0.95]),
+        source=NAMES | st.just(""),
+        bonded=st.booleans(),
+        bed=st.sampled_from([1e10, 2.714e11]),
+    )
+
+
 def sites() -> st.SearchStrategy[Site]:
     """As far as the tz database is everywhere the same."""
     return st.builds(
@@ -522,6 +535,7 @@ def readings(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
         value=value,
         u=u,
         written=written,
+        weight=draw(st.none() | st.sampled_from([80.0, 0.45359237 * 180])) if kind is ReadingKind.PRESS else None,
         setup=draw(NAMES | st.just(setup_of(instrument, who, when))),
         stage=draw(st.sampled_from(STAGES)),
         instrument=instrument,
@@ -738,5 +752,6 @@ def jobs(draw: st.DrawFn) -> Job:
         calendar=draw(TABLES_OF_ANYTHING),
         kits=draw(TABLES_OF_ANYTHING),
         materials=bought,
+        support=draw(st.just(Support()) | supports()),
         site=draw(st.just(Site()) | sites()),
     )

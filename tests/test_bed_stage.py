@@ -1,17 +1,15 @@
-"""The bed stage over hand-made rooms: what it says, what it asks, what its JSON holds; buying for all of them."""
+"""The bed stage over hand-made rooms: what it says, what it asks, what its JSON holds."""
 
 from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
 
 import pytest
 from bed_cases import good_room, room
 from shower_units import INCH
 from surveys import UNIT, job, survey
 
-from drainward.bed.building import buying, yield_learned
 from drainward.bed.result import BedPlan
 from drainward.bed.stage import bed_stage
 from drainward.errors import StageError
@@ -84,16 +82,10 @@ def test_a_bed_that_is_not_known_is_not_mixed_for() -> None:
     assert told(plan)["bed/volume"].advice.startswith("It is not known well enough to mix for.")
 
 
-def test_a_room_without_a_spot_under_its_unit_says_what_to_read_and_is_bought_for_as_the_others() -> None:
+def test_a_room_without_a_spot_under_its_unit_says_what_to_read() -> None:
     bare = bed_stage(job([m for m in survey() if m.what is not What.SLAB]), "1")
     assert bare.verdict is Verdict.NOT_PROVEN and bare.void is None
     assert bare.findings[0].advice.startswith("Nobody read the slab under the unit")
-    other = replace(bare, room="2")
-    assert PLAN.mix is not None
-    found = buying(good_room(), [PLAN, other])
-    assert found.guessed == ("2",)
-    assert found.things[0].purchase.expected == pytest.approx(2 * PLAN.mix.bags)
-    assert buying(good_room(), [other]).things[0].purchase.expected == pytest.approx(2.0)
 
 
 def test_a_sheet_without_the_thresholds_lip_is_not_proven() -> None:
@@ -127,26 +119,6 @@ def test_json_is_plain_and_whole() -> None:
 
 def test_the_same_room_says_the_same_again() -> None:
     assert bed_stage(good_room(), "1").as_json() == PLAN.as_json()
-
-
-def test_buying_names_bags_tubes_and_pieces() -> None:
-    found = buying(good_room(), [PLAN], pieces={"screws": {"1": 64, "2": 64}, "lamps": {"1": 3}})
-    names = [thing.what for thing in found.things]
-    assert names == ["mortar, bags", "adhesive, tubes", "screws, packs of 100", "lamps"]
-    assert PLAN.mix is not None
-    assert found.things[0].purchase.expected == pytest.approx(PLAN.mix.bags)
-    assert [thing.purchase.weighed for thing in found.things[2:]] == [2, 3], "141 screws with the spare ones; 3 lamps"
-    assert found.level == pytest.approx(1800 / 1818), "the newsvendor's, by the job's costs"
-    json.dumps(found.as_json(), allow_nan=False)
-
-
-def test_bags_really_used_change_what_is_bought() -> None:
-    assert PLAN.mix is not None
-    plans = [PLAN] * 1
-    known = yield_learned(plans, {"1": 1.2 * PLAN.mix.bags, "elsewhere": 9.0})
-    assert 1.0 < known.factor < 1.2
-    more = buying(good_room(), plans, factor=known).things[0].purchase.expected
-    assert more == pytest.approx(known.factor * PLAN.mix.bags)
 
 
 def test_a_mortar_of_its_own_limits_is_judged_by_them() -> None:

@@ -33,6 +33,7 @@ from drainward.report.words import (
     found,
     headline,
     mortar_words,
+    of_findings,
     reading_words,
     sentence,
     shim_words,
@@ -240,6 +241,11 @@ def item(words: str, style: str = "") -> Padding:
 
 def _why(answer: Answer) -> str:
     """What stands behind a room's verdict, without the verdict."""
+    if answer.hold is not None:
+        return of_findings(answer.verdict, answer.hold.findings).says.split(": ", 1)[-1]
+    if answer.clock is not None and answer.draft is not None:
+        both = (*answer.draft.findings, *answer.clock.findings)
+        return of_findings(answer.verdict, both).says.split(": ", 1)[-1]
     if answer.draft is not None:
         return headline(answer.draft).says.split(": ", 1)[-1]
     if answer.water is not None:

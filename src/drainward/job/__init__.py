@@ -51,6 +51,7 @@ from drainward.job.model import (
     Work,
 )
 from drainward.job.rooms_in import RoomList, read_rooms
+from drainward.job.support import Support
 from drainward.job.write import rooms_text, write_job
 
 __all__ = [
@@ -79,6 +80,7 @@ __all__ = [
     "SettingEvent",
     "Site",
     "Size",
+    "Support",
     "UnitModel",
     "Water",
     "WaterTest",

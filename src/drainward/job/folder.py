@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drainward.errors import InputError, Problem
+from drainward.job.delivered_file import read_delivered_file
 from drainward.job.job_in import read_job
 from drainward.job.model import Job, UnitModel
 from drainward.job.names import clean, name_key
@@ -60,6 +61,9 @@ def load(folder: Path) -> Loaded:
     if (folder / "setting.csv").exists():
         done, found = read_setting_file(folder / "setting.csv", job, rooms.refused)
         job, problems = job.model_copy(update={"setting": done}), problems + found
+    if (folder / "delivered.csv").exists():
+        came, found = read_delivered_file(folder / "delivered.csv")
+        job, problems = job.model_copy(update={"delivered": came}), problems + found
     return Loaded(job, problems)
 
 

@@ -19,6 +19,7 @@ from drainward.job.fittings import Fittings, Framing
 from drainward.job.materials import Materials, Site
 from drainward.job.model import Crew, Instrument, Job, RuleChoice, Water
 from drainward.job.names import clean, name_key, nearest
+from drainward.job.support import Support
 from drainward.job.toml_in import Parsers, Refusals, build, convert, dotted, read_toml
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.job.unit_in import FITTINGS
@@ -49,6 +50,10 @@ _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
 _WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "temperature": parse_temperature}
 _FRAMING = {"depth": parse_length, "screw_length": parse_length}
+_SUPPORT = {
+    **dict.fromkeys(("load", "presser"), parse_mass),
+    **dict.fromkeys(("disc", "movement", "heel"), parse_length),
+}
 _SITE = {"temperature": parse_temperature, "spread": parse_temperature_step}
 _MATERIALS: Mapping[str, Parsers] = {
     "mortar": {
@@ -62,7 +67,10 @@ _MATERIALS: Mapping[str, Parsers] = {
         "placing_rate": parse_flow,
     },
     "adhesive": {"tube_volume": parse_volume, "bead_diameter": parse_length},
-    "lumber": {"longest": parse_length, **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure)},
+    "lumber": {
+        **dict.fromkeys(("longest", "kerf"), parse_length),
+        **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure),
+    },
     "braces": {
         **dict.fromkeys(("pad", "foot", "apart", "wedge", "reach", "movement"), parse_length),
         "pressure": parse_pressure,
@@ -70,7 +78,7 @@ _MATERIALS: Mapping[str, Parsers] = {
 }
 """How the quantities of [materials] are written, by table; what is not here is a bare number or a list of words."""
 _OPEN = ("calendar", "kits")
-_TABLES = ("water", "fittings", "framing", "materials", "site", "rules", "crews", "instruments")
+_TABLES = ("water", "fittings", "framing", "materials", "support", "site", "rules", "crews", "instruments")
 _KEYS = ("name", "risk", *_LENGTHS, *_TABLES, *_OPEN)
 _RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
 
@@ -97,6 +105,7 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
     values["fittings"] = _all_of(Fittings, "fittings", FITTINGS, refusals)
     values["framing"] = _all_of(Framing, "framing", _FRAMING, refusals)
     values["materials"] = _materials(refusals)
+    values["support"] = _all_of(Support, "support", _SUPPORT, refusals)
     values["site"] = _all_of(Site, "site", _SITE, refusals)
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())

@@ -7,6 +7,7 @@ WaterTest (Puddle)                              water poured on a floor, and wha
 Measure (What)                                  one tape, level or laser measure of a pocket
 Received (Size)                                 one size, or the damage, of a unit as it arrived
 SettingEvent (Work)                             one thing that was done when the unit was set
+Delivered                                       what came to the site
 RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
@@ -21,9 +22,11 @@ from pydantic import Field, field_validator, model_validator
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.frozen import Frozen
 from drainward.job.materials import Materials, Site
+from drainward.job.support import Support
 
 __all__ = [
     "Crew",
+    "Delivered",
     "Drain",
     "Flange",
     "Floor",
@@ -195,7 +198,7 @@ class Reading(Frozen):
     wedge  : height at (x, y) less height at (x2, y2), m
     slope  : mean slope along (x, y) -> (x2, y2), positive where it rises that way, ratio
     chord  : straightedge over (x, y) -> (x2, y2): its height less the floor's at the middle, m
-    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m
+    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m;  weight : that weight, kg
     """
 
     id: str
@@ -207,6 +210,7 @@ class Reading(Frozen):
     y2: float | None = None
     value: float
     u: float = Field(gt=0)
+    weight: float | None = Field(default=None, gt=0)
     written: str = ""
     setup: str = ""
     stage: str = "draft"
@@ -408,6 +412,20 @@ class SettingEvent(Frozen):
     line: int | None = None
 
 
+class Delivered(Frozen):
+    """What came to the site.
+
+    what : as `takeoff` names it, such as mortar;  packs : as it names them, less than nought for what went back
+    """
+
+    when: date
+    what: str
+    packs: float
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
 class Water(Frozen):
     """How the job wets its floors: the water test, and the shower in use, SI.
 
@@ -452,6 +470,7 @@ class Job(Frozen):
     fittings: Fittings = Fittings()
     framing: Framing = Framing()
     materials: Materials = Materials()
+    support: Support = Support()
     site: Site = Site()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
@@ -462,5 +481,6 @@ class Job(Frozen):
     survey: tuple[Measure, ...] = ()
     received: tuple[Received, ...] = ()
     setting: tuple[SettingEvent, ...] = ()
+    delivered: tuple[Delivered, ...] = ()
     calendar: dict[str, Any] = Field(default_factory=dict)
     kits: dict[str, Any] = Field(default_factory=dict)

@@ -11,7 +11,8 @@ POST /rooms/R/readings     a reading in
 POST /rooms/R/withdrawals  a reading, a water test, a measure or a size taken back
 
 The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
-`drainward.web.survey_pages`, those of the storeys' plans in `drainward.web.storey_pages`.
+`drainward.web.survey_pages`, those of the storeys' plans in `drainward.web.storey_pages`, those of
+what to buy and cut in `drainward.web.takeoff_pages`.
 """
 
 from __future__ import annotations
@@ -62,6 +63,7 @@ from drainward.web.guard import Guard
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages
 from drainward.web.survey_pages import SurveyPages
+from drainward.web.takeoff_pages import TakeoffPages
 from drainward.web.water_pages import WaterPages
 
 if TYPE_CHECKING:
@@ -90,7 +92,7 @@ def create_app(
     """
     pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before, compute_way))
     water, survey = WaterPages(pages.site, pages.templates), SurveyPages(pages.site, pages.templates)
-    storeys = StoreyPages(pages.site, pages.templates)
+    storeys, buying = StoreyPages(pages.site, pages.templates), TakeoffPages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -108,6 +110,7 @@ def create_app(
             *water.routes(),
             *survey.routes(),
             *storeys.routes(),
+            *buying.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),

@@ -125,6 +125,13 @@ class Site:
         self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before, compute_way=compute_way)
         self.board = Board(self.job, self.desk, self.readings)
 
+    def now(self) -> Job:
+        """The job with the measures, the sizes received and the work that hold now, of all rooms."""
+        if self.store is None:
+            return self.job
+        found = {"survey": self.store.measures(), "received": self.store.received(), "setting": self.store.setting()}
+        return self.job.model_copy(update=found)
+
     def unit(self, room: Room) -> UnitModel:
         """The unit model that the room takes."""
         return self.job.units[room.unit]
