@@ -2,9 +2,9 @@
 
 Hidden slabs are sums of a hundred waves of random ways and lengths, none of them drawn from what the belief assumes:
 half are smooth, half have rough tails; they tilt too. Each is read at 9, 12 and 16 jittered spots round the box-out,
-with the set-up's datum known, so that only the slab is in doubt. Then at 12 as it is really surveyed: over a datum that
-three spots tie down on a bare slab before the opening, which is uneven too, the unit set to the written height over that
-slab along its threshold, first without an error, then by hand. The figure is the coverage with the datum known.
+with the set-up's datum known, so that only the slab is in doubt. Then at 12 as it is really surveyed: over a datum
+that three spots tie down on a bare slab before the opening, which is uneven too, the unit set to the written height
+over that slab along its threshold, first without an error, then by hand. The figure is the coverage, datum known.
 
     python benchmarks/void_volume.py [--slabs 500] [--seed 5]
 """
@@ -95,7 +95,7 @@ def bare(outside: Slab, x: Array, y: Array) -> Array:
 
 
 def spots(slab: Slab, outside: Slab | None, n: int, rng: np.random.Generator) -> Spots:
-    """Read on a jittered grid round the box-out: over nought itself, or over an unknown datum and three spots outside."""
+    """Read on a jittered grid round the box-out: over nought itself, or over a datum that three spots outside tie."""
     rows, columns = {9: (3, 3), 12: (3, 4), 16: (4, 4)}[n]
     gx, gy = np.meshgrid((np.arange(columns) + 0.5) / columns, (np.arange(rows) + 0.5) / rows)
     x = (gx.ravel() + rng.uniform(-0.3, 0.3, n) / columns) * UNIT.inside_width

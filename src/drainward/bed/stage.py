@@ -17,7 +17,7 @@ from drainward.bed.mix import Mix, mix
 from drainward.bed.result import BedPlan, SpotAsked
 from drainward.bed.ridges import USUAL, Squeeze, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
-from drainward.errors import StageError
+from drainward.errors import NoBedError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.job.materials import Adhesive, Mortar
@@ -63,7 +63,7 @@ def bed_stage(
     temperature : of the slab, degC; None for what the site says of slabs that nobody measured
     level : certainty that what is mixed is enough
     Raises StageError where the job has no such room, the room no unit model, the survey no pocket that a unit can be
-    placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
+    placed in; NoBedError where the unit stands on its own base; InputError where the sizes received make no unit.
     """
     tell = progress or (lambda what, share: None)
     unit = _bedded(job, room)
@@ -138,7 +138,7 @@ def _bedded(job: Job, room: str) -> UnitModel:
     """The unit as it arrived."""
     unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
     if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
+        raise NoBedError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
     return unit
 
 

@@ -31,10 +31,10 @@ _GRID = 6 * INCH
 _RIM = INCH / 2
 _HEARD, _AT_RIM, _FALSE = 0.95, 0.5, 0.01
 """Share of taps called hollow inside a hollow, within half an inch of its rim, and over sound mortar."""
-_WEIGHT = 180 * 4.4482216152605
+_PRESSER = 180 * 0.45359237
+_GRAVITY = 9.80665
 _U_PRESS = 1e-4
 _SHOWN = 1e-4
-_NOTE = "180 lb on one foot"
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +104,14 @@ def taps(room: Room, unit: UnitModel, seed: int) -> tuple[Reading, ...]:
             gives = max(moved(unit, hidden, tap.x, tap.y) + _U_PRESS * rng.standard_normal(), 0.0)
             written = f"{round(gives / _SHOWN) * _SHOWN * 1e3:.1f} mm"
             value = parse_length(written).value
-            told = {"kind": ReadingKind.PRESS, "value": value, "u": _U_PRESS, "written": written, "note": _NOTE}
+            told = {"kind": ReadingKind.PRESS, "value": value, "u": _U_PRESS, "written": written, "weight": _PRESSER}
             when = begins + timedelta(minutes=22 + len(pressed))
             pressed.append(_row(room.room, rng, tap.x, tap.y, when, told))
     return (*heard, *pressed)
 
 
 def moved(unit: UnitModel, hidden: tuple[Hollow, ...], x: float, y: float) -> float:
-    """How far the panel gives under 180 lb at (x, y), m: over mortar not at all, over a hollow till it rests on it.
+    """How far the panel gives under a man of 180 lb at (x, y), m: not at all over mortar, over a hollow till it rests.
 
     P (a² - r²)² / (16 pi D a²) under a load at r on a clamped disc of radius a. Source: Timoshenko and
     Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed. 1959, art. 19 (from memory).
@@ -122,7 +122,7 @@ def moved(unit: UnitModel, hidden: tuple[Hollow, ...], x: float, y: float) -> fl
     for one in hidden:
         inside = one.reach**2 - (x - one.x) ** 2 - (y - one.y) ** 2
         if inside > 0:
-            free = _WEIGHT * inside**2 / (16 * math.pi * stiffness * one.reach**2)
+            free = _PRESSER * _GRAVITY * inside**2 / (16 * math.pi * stiffness * one.reach**2)
             gives = max(gives, min(free, one.deep))
     return gives
 
