@@ -5,7 +5,7 @@ from __future__ import annotations
 import hand_made
 
 from drainward.job.at_stage import at_stage
-from drainward.job.model import Reading
+from drainward.job.model import Reading, ReadingKind
 
 
 def _read(id: str, stage: str, room: str = "101") -> Reading:
@@ -26,6 +26,15 @@ def test_a_floor_is_what_was_read_at_its_stage_in_its_room() -> None:
 
 def test_a_cured_floor_not_read_anew_stands_as_it_was_read_wet() -> None:
     assert _ids(WET, "cure") == ["a"]
+
+
+def test_taps_stand_beside_a_cured_floor_and_are_no_floor_themselves() -> None:
+    tap = _read("t", "cure").model_copy(update={"kind": ReadingKind.TAP, "value": 1.0})
+    assert _ids((*WET, tap), "cure") == ["a", "t"]
+    assert _ids((tap, *WET), "cure") == ["t", "a"], "in the order in which they were written"
+    assert _ids((*WET, tap, _read("c", "cure")), "cure") == ["t", "c"]
+    assert _ids((*WET, tap), "draft") == ["a"]
+    assert _ids((*WET, tap), "water test") == ["a", "b", "t"]
 
 
 def test_the_floor_of_a_water_test_is_the_cured_one_with_what_was_read_after_the_pour() -> None:
