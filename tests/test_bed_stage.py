@@ -109,7 +109,7 @@ def _dry_set(*gaps: float, day: int = 2) -> Job:
     events = [
         SettingEvent(
             id=f"{day}-{k}", room="1", what=Work.GAP_UNDER_THRESHOLD, value=gap * INCH, u=INCH / 32,
-            when=datetime(2026, 3, day, 8, k),
+            when=datetime.fromisoformat(f"2026-03-0{day}T08:0{k}"),
         )
         for k, gap in enumerate(gaps)
     ]  # fmt: skip

@@ -34,7 +34,7 @@ from drainward.job import Job, UnitModel, WaterTest, load, write_job
 from drainward.rules import load_rules
 from drainward.rules.window import job_warnings
 
-ROWS = ("readings", "water_tests", "survey", "received")
+ROWS = ("readings", "water_tests", "survey", "received", "setting")
 LEAST, GREATEST, POND = 1 / 48, 1 / 24, INCH / 16
 
 
