@@ -18,6 +18,7 @@ from drainward.errors import NoBedError
 from drainward.finding import Finding, Verdict
 from drainward.job.materials import Mortar
 from drainward.job.model import Job, SettingEvent, What, Work
+from drainward.report.bed_words import mix_lines
 
 PLAN = bed_stage(good_room(), "1")
 
@@ -132,6 +133,7 @@ def test_a_gap_measured_at_the_dry_set_decides_the_bead(gaps: tuple[float, ...],
     assert front.value == pytest.approx(max(gaps) * INCH)
     assert words in front.advice
     assert plan.verdict is verdict
+    assert plan.bead.diameter / INCH == pytest.approx({0.75: 1.0, 1.0: 1.125, 1.25: 1.375, 1.75: 1.0}[max(gaps)])
 
 
 def test_only_the_last_day_of_dry_setting_counts() -> None:
@@ -150,10 +152,10 @@ def test_the_volume_is_told_for_one_height_and_by_how_much_it_changes() -> None:
     void = PLAN.void
     assert void is not None
     assert void.over_slab == pytest.approx(UNIT.threshold_height + void.spots.build_up)
-    words = told(PLAN)["bed/volume"].advice
-    assert "over the bare slab along it; each 1/16" in words
+    words = mix_lines(PLAN)[1]
     bags = void.by_height * INCH / 16 / 0.95 / bag_yield(Mortar()).volume
-    assert f"{bags:.2f} of a bag more" in words
+    assert words.startswith("It holds with the threshold ")
+    assert words.endswith(f'over the bare slab along it; each 1/16" higher takes {bags:.2f} of a bag more.')
 
 
 def test_in_the_heat_the_pot_life_does_not_reach() -> None:

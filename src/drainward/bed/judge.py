@@ -8,7 +8,6 @@ next_spot      the spot height that tells most of what is open
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
@@ -16,8 +15,8 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 
 from drainward.bed.batches import Batches
-from drainward.bed.bead import Bead
-from drainward.bed.mix import WASTE, Mix, bag_yield
+from drainward.bed.bead import Bead, bead_over
+from drainward.bed.mix import Mix, bag_yield
 from drainward.bed.result import OffLimit, SpotAsked
 from drainward.bed.slab import before
 from drainward.bed.void import Void
@@ -36,8 +35,6 @@ _ORDINARY = 2
 """Bags of 50 lb that serve an ordinary unit: common practice, no source."""
 _WORTH = 0.03
 """A spot that takes away less of the doubt than this is not worth the walk."""
-_BEAD_MOST = 1.5 * INCH
-"""A bead laid in two passes stands no higher: common practice, no source."""
 _SMALL = 4 * INCH**2
 """Smaller places than this are a matter for the trowel."""
 
@@ -140,7 +137,7 @@ def _volume(void: Void, mixed: Mix | None, mortar: Mortar, off: tuple[OffLimit, 
     known = known_enough(void, mortar)
     words = "It is not known well enough to mix for."
     if mixed is not None:
-        words = f"{_mix_words(mixed)} {_height_words(void, mortar)}"
+        words = _mix_words(mixed)
     if any(place.chance >= 1 - risk for place in off):
         words = f"Mend the slab and read it again first: this is for the slab as it lies. {words}"
     return Finding(
@@ -168,16 +165,6 @@ def _mix_words(mixed: Mix) -> str:
     if mixed.bags > _ORDINARY + 0.5:
         words += f" An ordinary unit takes {_ORDINARY} bags: this bed is thick, so look at slab and threshold first."
     return words
-
-
-def _height_words(void: Void, mortar: Mortar) -> str:
-    """The volume holds for one height of the unit, and by how much it changes with it."""
-    step = INCH / 16
-    bags = void.by_height * step / (1 - WASTE) / bag_yield(mortar).volume
-    return (
-        f"It holds with the threshold {format_length(void.over_slab)} over the bare slab along it; each "
-        f"{format_length(step)} higher takes {bags:.2f} of a bag more, lower as much less."
-    )
 
 
 def _thin(void: Void, mortar: Mortar, off: tuple[OffLimit, ...], risk: float) -> Finding:
@@ -245,24 +232,22 @@ def _gap(gap: tuple[float, float], laid: Bead, risk: float) -> Finding:
     verdict = decide(stands, Certainty.PRACTICE, risk)
     words = _bead_words(laid)
     if verdict is not Verdict.MEETS:
-        larger = math.ceil((value + 2 * u) / (INCH / 8) - 1e-9) * INCH / 8
-        words = f"No mortar under the threshold. {_larger_words(larger, laid)}"
+        words = f"No mortar under the threshold. {_larger_words(bead_over(gap, laid, risk), laid)}"
     return Finding(
         row.id, row.what, value, u, "m", row.written, stands, verdict, f"{PRACTICE}, binds {row.binds}", words
     )  # fmt: skip
 
 
-def _larger_words(larger: float, laid: Bead) -> str:
+def _larger_words(larger: Bead | None, laid: Bead) -> str:
     """What stands over a gap that is too high for the bead: a larger one, or the slab built up where none would."""
-    if larger > _BEAD_MOST:
+    if larger is None:
         return (
             f"No bead stands so high: build the slab along the threshold up with mortar to {format_length(INCH)} under "
             f"it, let that set, then lay the bead of {format_length(laid.diameter)}."
         )
-    tubes = laid.tubes * (larger / laid.diameter) ** 2
     return (
-        f"A bead of {format_length(laid.diameter)} may not reach it: lay {format_length(larger)}, in two passes, "
-        f"{format_length(laid.length)} long, {tubes:.1f} tubes."
+        f"A bead of {format_length(laid.diameter)} may not reach it: lay {format_length(larger.diameter)}, in two "
+        f"passes, {format_length(larger.length)} long, {larger.tubes:.1f} tubes."
     )
 
 

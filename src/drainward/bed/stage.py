@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from drainward.bed.batches import batches
-from drainward.bed.bead import Bead, bead
+from drainward.bed.bead import Bead, bead, bead_over
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
 from drainward.bed.mix import Mix, mix
 from drainward.bed.result import BedPlan, SpotAsked
@@ -86,7 +86,8 @@ def bed_stage(
     off, combed = off_limits(under, mortar, job.risk), zones(under)
     mixed = _mixed(under, mortar, level, job.risk)
     mixes = None if mixed is None else batches(mixed, combed, mortar, warm)
-    told = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, _gap(job, room))
+    gap = _gap(job, room)
+    told = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, gap)
     findings = (*told, *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
@@ -98,7 +99,7 @@ def bed_stage(
         zones=combed,
         mix=mixed,
         batches=mixes,
-        bead=laid,
+        bead=laid if gap is None else bead_over(gap, laid, job.risk) or laid,
         squeeze=_squeezed(under),
         asked=asked,
         assumed=_assumed(under, adjusted, warm if temperature is None else None),
