@@ -80,7 +80,7 @@ def test_three_floors_of_eight_rooms_two_units_and_one_room_not_read(made_up: Jo
     assert {unit.floor.form for unit in made_up.units.values()} == {"planes", "cone"}
     assert {room.room for room in made_up.rooms} - {r.room for r in made_up.readings} == {"308"}
     assert all(room.ready and room.due and room.ready < room.due for room in made_up.rooms)
-    assert made_up.crews and made_up.calendar and made_up.kits
+    assert made_up.crews and made_up.calendar.start and made_up.kits.braces and made_up.inspectors
 
 
 def test_all_reads_back_but_two_rows_that_cannot_be_read(folder: Path) -> None:

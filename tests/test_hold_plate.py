@@ -67,7 +67,7 @@ def test_bad_sizes_are_refused(floor: Plate) -> None:
 def test_a_panel_that_nothing_lifts_lies_as_if_bonded() -> None:
     found = plate(UNIT, 2.0, 1.0, 0.25)
     under = points(found)
-    w, _ = lifted(found, under, 50.0 * under.weight, found.even)
+    w, _ = lifted(found.matrix, under, 50.0 * under.weight, found.even)
     assert at(found, np.array([0.3]), np.array([0.8])) @ w == pytest.approx(1 / 50, rel=1e-6)
 
 
@@ -78,7 +78,7 @@ def test_a_panel_that_can_lift_moves_more_over_a_void(across: float) -> None:
     push = under.weight * np.where(np.hypot(under.x - 0.4, under.y - 0.3) < across / 2, 0.0, 4e9)
     load = 1334.0 * disc(free, 0.4, 0.3, 0.0381)
     middle = at(free, np.array([0.4]), np.array([0.3]))
-    w, _ = lifted(free, under, push, load)
+    w, _ = lifted(free.matrix, under, push, load)
     assert 1.2 < (middle @ w)[0] / (middle @ bent(laid(free, under, push), load))[0] < 2.5
 
 
@@ -92,7 +92,7 @@ def test_a_panel_that_can_lift_always_settles_where_no_energy_is_less() -> None:
         inside = [np.hypot(under.x - x, under.y - y) < r for x, y, r in holes]
         push = under.weight * np.where(np.any(inside, axis=0), 0.0, stiff) if holes else under.weight * stiff
         load = 1334.0 * disc(free, *rng.uniform((0.1, 0.1), (1.4, 0.8)), 0.0381) + rng.uniform(0, 200) * free.even
-        w, steps = lifted(free, under, push, load)
+        w, steps = lifted(free.matrix, under, push, load)
         assert steps < 40
 
         best = energy(free, under, push, load, w)

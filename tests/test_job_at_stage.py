@@ -28,13 +28,13 @@ def test_a_cured_floor_not_read_anew_stands_as_it_was_read_wet() -> None:
     assert _ids(WET, "cure") == ["a"]
 
 
-def test_taps_stand_beside_a_cured_floor_and_are_no_floor_themselves() -> None:
-    tap = _read("t", "cure").model_copy(update={"kind": ReadingKind.TAP, "value": 1.0})
-    assert _ids((*WET, tap), "cure") == ["a", "t"]
-    assert _ids((tap, *WET), "cure") == ["t", "a"], "in the order in which they were written"
-    assert _ids((*WET, tap, _read("c", "cure")), "cure") == ["t", "c"]
-    assert _ids((*WET, tap), "draft") == ["a"]
-    assert _ids((*WET, tap), "water test") == ["a", "b", "t"]
+def test_taps_and_presses_do_not_read_a_cured_floor_anew() -> None:
+    bed = tuple(
+        _read(str(kind), "cure").model_copy(update={"kind": kind}) for kind in (ReadingKind.TAP, ReadingKind.PRESS)
+    )
+    assert _ids((*WET, *bed), "cure") == ["a"]
+    assert _ids((*WET, _read("c", "cure"), *bed), "cure") == ["c"]
+    assert _ids(bed, "cure") == []
 
 
 def test_the_floor_of_a_water_test_is_the_cured_one_with_what_was_read_after_the_pour() -> None:

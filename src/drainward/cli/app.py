@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -196,6 +197,35 @@ def labels(
 
     with refusing(None, "labels", as_json):
         run(job, url, room or [], pdf, as_json)
+
+
+@app.command()
+def plan(
+    job: JobFolder,
+    replan: Annotated[bool, typer.Option("--replan", help="Mend the plan before: move as little as may be.")] = False,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option("--what-if", metavar="W", help="Beside it: crew, kits=10 or saturday; may be given again."),
+    ] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", metavar="DIR", help="A calendar file (RFC 5545) for each crew.")
+    ] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The board and the lists, as PDF.")] = None,
+    on: Annotated[
+        datetime | None,
+        typer.Option("--on", metavar="DATE", formats=["%Y-%m-%d"], help="As that morning, not now: 2026-03-04."),
+    ] = None,
+    seconds: Annotated[
+        float, typer.Option("--seconds", metavar="N", help="How long to look for a better plan.", min=1, max=3600)
+    ] = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Crews, kits and dates of the whole job; the plan is kept in the job's schedule.csv."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.plan import run
+
+    with refusing(None, "plan", as_json):
+        run(job, replan, seconds, what_if or (), calendar, pdf, None if on is None else on.date(), as_json)
 
 
 @app.command(name="import")

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 import sys
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
 from drainward.report import NOT_YET, handover_pdf
 from drainward.report.handover_before import before_stages
+from drainward.report.handover_hold import hold_of
 from drainward.report.survey_sheet import survey_sheet_pdf
 from drainward.report.water_words import water_headline
 from drainward.report.words import headline
@@ -51,7 +53,9 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     problems = (*loaded.problems, *doubts)
     before = before_stages(job, room.room, plan_of(plans, room.room, room.floor))
     photos = partial(read_photo, folder)
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before=before)
+    hold = hold_of(job, room.room, answer.draft, None if before is None else before.bed, datetime.now(UTC))
+    unit = job.units[room.unit]
+    pdf = handover_pdf(job, room, answer.draft, unit, readings, water, photos, before=before, hold=hold)
     path = output or Path(f"handover-{file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     stands = answer.verdict if readings else Verdict.NOT_PROVEN

@@ -13,18 +13,7 @@ from drainward.cli.show import advice, console, findings_table, item, print_head
 from drainward.hold.stage import BracePlan, FastenPlan
 from drainward.job.model import Job
 from drainward.report.cautions import setting_cautions
-from drainward.report.hold_words import (
-    BRACE_HEAD,
-    LAW_HEAD,
-    PIECE_HEAD,
-    TURN_HEAD,
-    brace_rows,
-    clock_lines,
-    law_rows,
-    piece_rows,
-    support_lines,
-    turn_rows,
-)
+from drainward.report.hold_words import brace_lines, clock_words, piece_rows, support_lines, turn_rows
 from drainward.report.words import of_findings
 
 __all__ = ["one_room"]
@@ -52,11 +41,11 @@ def one_room(job: Job, answer: Answer) -> None:
     for part in advice(found.findings):
         out.print(part)
     if isinstance(found, FastenPlan):
-        _rows(out, "One screw after the other", TURN_HEAD, turn_rows(found))
+        _rows(out, "One screw after the other", ("screws", "up", "holes", "into"), turn_rows(found.turns))
         _lines(out, "How", found.steps)
     elif isinstance(found, BracePlan):
-        _rows(out, "Braces", BRACE_HEAD, brace_rows(found))
-        _rows(out, "To cut", PIECE_HEAD, piece_rows(found))
+        _lines(out, "Braces", brace_lines(found))
+        _rows(out, "To cut", ("count", "piece", "section", "length"), piece_rows(found))
         _lines(out, "How", found.steps)
     else:
         _lines(out, "The bed as it sounds", support_lines(found))
@@ -74,10 +63,11 @@ def _clock(out: Console, job: Job, answer: Answer) -> None:
     out.print(findings_table(answer.clock.findings))
     for part in advice(answer.clock.findings):
         out.print(part)
-    zone = job.site.time_zone
-    for line in clock_lines(answer.clock.clock, zone):
+    said = clock_words(answer.clock, job.site)
+    for line in (f"{said.left} {said.under}. {said.says}", *said.warnings):
         out.print(item(line))
-    _rows(out, "By each law", LAW_HEAD, law_rows(answer.clock.clock, zone))
+    _rows(out, "", ("", ""), said.rows)
+    _rows(out, "By each law", ("law", "age at 70 °F", "old enough"), said.laws)
 
 
 def _cautions(out: Console, job: Job, answer: Answer) -> None:

@@ -32,7 +32,7 @@ _PLATES = 97 * INCH
 _EDGE = 0.75 * INCH
 _ON_CENTRE = 16 * INCH
 _BED_AT_DRAIN = 3 / 32 * INCH
-"""Mortar that is aimed at near the drain: common practice, no source, has 1/16 to 1/8 in."""
+"""Mortar under the panel beside an ordinary unit's drain: 1/16 to 1/8 in (common practice, no source)."""
 _CROOK_MOST = INCH / 4
 """Crook that the grading of an 8 ft stud lets pass (from memory)."""
 
@@ -114,7 +114,7 @@ class TruePocket:
 
 
 def true_pocket(unit: UnitModel, rng: np.random.Generator, framing: Framing | None = None) -> TruePocket:
-    """A pocket framed for the unit; its core is near the drain and its slab leaves the bed that the trade aims at."""
+    """A pocket framed for the unit; its core is near the drain and its slab lies so that the bed is an ordinary one."""
     framing = framing or Framing()
     meant = nominal(unit)
     wide = meant.width + framing.wider + framing.width * rng.standard_normal()
@@ -155,9 +155,11 @@ def _wall(rng: np.random.Generator, framing: Framing, stands: float, span: float
 
 
 def _sunk(unit: UnitModel) -> float:
-    """How deep under the finished floor the slab is to lie for the unit at its asked height."""
+    """How deep under the finished floor the slab is to lie: the unit at its asked height over an ordinary bed."""
     panel = drain_under_threshold(unit) - unit.threshold_height + unit.floor.thickness
-    return panel + (_BED_AT_DRAIN if unit.style == "bedded" else Limits().base_most / 2)
+    if unit.style != "bedded":
+        return panel + Limits().base_most / 2
+    return panel + _BED_AT_DRAIN
 
 
 def exactly(true: TruePocket, heights: Sequence[float], spots: Sequence[tuple[float, float]] = ()) -> Pocket:

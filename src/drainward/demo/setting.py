@@ -1,186 +1,112 @@
-"""What each crew wrote down as it set its units: dry set, slab, mortar, bed, screws, heads, braces.
+"""What a made-up crew did when it set a bedded unit: the bed, its mortar and temperature, screws and braces.
 
-Done          what became of one room's unit
-SET           by room; a room that is not here has no unit in its bed yet
-true_mortar   powder that the hidden void of a room takes
-setting       of one room
+SET            the rooms whose bedded units are set: each that was surveyed and wetted
+setting        what was done in one room, and measured there
+bed_volume     of the void under a unit that stands where its cut sheet asks
 """
 
 from __future__ import annotations
 
+import math
 import uuid
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 import numpy as np
 
-from drainward.bed.mix import WASTE, bag_yield
+from drainward.bed.mix import bag_yield
 from drainward.demo.framing import TruePocket
-from drainward.demo.hollows import BEDDED
 from drainward.demo.rooms import ROOMS
-from drainward.demo.surveys import POCKETS, Hidden, hidden_pocket
-from drainward.floor.shape import moulded
+from drainward.demo.surveys import CEILING, POCKETS, hidden_pocket
+from drainward.floor.shape import INCH, moulded
 from drainward.job.model import Job, Room, SettingEvent, UnitModel, Work
-from drainward.job.setting_file import usual_u
+from drainward.job.setting_file import parser_of, usual_u
 from drainward.pocket.heights import drain_under_threshold
-from drainward.quantity import INCH, format_length, parse_length, parse_mass, parse_temperature
+from drainward.quantity import format_length
 
-__all__ = ["SET", "Done", "setting", "true_mortar"]
+__all__ = ["SET", "bed_volume", "setting"]
 
-_CEILING = 96 * INCH
+SET = ("101", "103", "105", "106", "201", "203")
+_HANDS = {"1": "AK", "2": "BT"}
 _MENDED = INCH / 2
-"""A slab farther off its place than this was ground or filled before the bed was laid."""
-_MARK = INCH / 16
-_POUND = 0.45359237
-_SET = 5  # its own stream of chance
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """warm : of the slab, °F;  gap : whether the gap under the threshold was measured at the dry set
-    fastened, braced : whether screws and braces went in, which stayed out where the draft check did not pass
-    """
-
-    warm: float = 66.0
-    gap: bool = True
-    fastened: bool = False
-    braced: bool = True
-
-
-SET: Mapping[str, Done] = {
-    **{room: Done(fastened=True) for room in BEDDED},
-    "103": Done(warm=54.0, fastened=True),
-    "104": Done(gap=False),
-    "107": Done(),
-    "108": Done(warm=71.0),
-    "202": Done(),
-    "204": Done(warm=46.0),
-    "205": Done(gap=False),
-    "206": Done(),
-    "207": Done(braced=False),
-    "208": Done(warm=72.0),
-}
-
-_HANDS = {"1": "AK", "2": "BT", "3": "CM"}
-
-
-def true_mortar(room: str, unit: UnitModel) -> float:
-    """Volume that mortar fills under the unit as it was set, m3; by its midpoints every inch."""
-    pocket, rise = _pocket(room, unit), _rise(room)
-    x, y = (np.arange(round(span / INCH)) + 0.5 for span in (unit.inside_width, unit.inside_depth))
-    gx, gy = (part.ravel() * INCH for part in np.meshgrid(x, y))
-    left, back = _shift(pocket)
-    slab = np.array([pocket.slab(px + left, py + back) for px, py in zip(gx, gy, strict=True)])
-    high = rise - drain_under_threshold(unit) - unit.floor.thickness + moulded(unit, gx, gy) - slab
-    wide, long, deep = pocket.recess
-    drain = unit.drain
-    at_drain = float(high[np.hypot(gx - drain.x, gy - drain.y).argmin()])
-    body = np.pi / 4 * drain.body_diameter**2 * min(at_drain + deep, drain.body_depth)
-    return float(np.maximum(high, 0.0).sum() * INCH**2 + wide * long * deep - body)
+"""A slab farther off its place than this is ground or filled before a bed is laid."""
+_DONE = 4  # a stream of chance of its own, so that no reading changes
 
 
 def setting(job: Job, room: Room, seed: int) -> tuple[SettingEvent, ...]:
-    """What the crew wrote down in the room, from the day after it was ready; empty where it set nothing."""
-    done = SET.get(room.room)
-    if done is None or room.ready is None:
+    """One room's events: the bed on the day of its draft readings, the braces off on the day of its water.
+
+    Empty where the unit is not set, or stands on a base of its own.
+    """
+    if room.room not in SET or room.ready is None:
         return ()
-    rng = np.random.default_rng([seed, int(room.room), _SET])
-    began = datetime.combine(room.ready + timedelta(days=1), time(8 + int(room.room) % 2 * 4))
-    events = _events(job, room.room, job.units[room.unit], done, began, rng)
+    rng = np.random.default_rng([seed, int(room.room), _DONE])
+    unit, mortar = job.units[room.unit], job.materials.mortar
+    # What sticks to buckets and tools, and what one bag yields more or less than another.
+    true = _pocket(room.room, unit)
+    took = bed_volume(unit, true) * float(rng.uniform(1.0, 1.1))
+    halves = max(math.ceil(2 * took / bag_yield(mortar).volume), 1)
+    read = datetime.combine(room.ready + timedelta(days=1), time(9 + int(room.room) % 2 * 4))
+    over_drain = CEILING - unit.threshold_height + drain_under_threshold(unit)
+    rows = (
+        (-60, Work.GAP_UNDER_THRESHOLD, _taped(_gap(unit, true, ROOMS[room.room].rise), rng)),
+        (-45, Work.SLAB_TEMPERATURE, f"{rng.integers(56, 68)} °F"),
+        (-30, Work.BED_PLACED, ""),
+        (-10, Work.MORTAR_USED, f"{halves // 2}{'-1/2' if halves % 2 else ''} bags"),
+        (100, Work.FASTENED, ""),
+        (110, Work.HEAD_OVER_DRAIN, _taped(over_drain, rng)),
+        (112, Work.HEAD_OVER_THRESHOLD, _taped(CEILING - unit.threshold_height, rng)),
+        (120, Work.BRACES_ON, ""),
+    )
+    off = datetime.combine(room.ready + timedelta(days=7), time(7, 5))
+    done = [(read + timedelta(minutes=after), what, text) for after, what, text in rows]
     return tuple(
-        SettingEvent(
-            id=str(uuid.UUID(bytes=rng.bytes(16), version=4)),
-            room=room.room,
-            what=what,
-            value=value,
-            u=None if value is None else usual_u(what, value, job.instruments.get(tool)),
-            written=written,
-            instrument=tool,
-            who=_HANDS[room.room[0]],
-            when=when,
-            note=note,
-        )
-        for when, what, value, written, tool, note in sorted(events, key=lambda event: event[0])
+        _event(room.room, when, what, text, mortar.bag_mass, rng)
+        for when, what, text in (*done, (off, Work.BRACES_OFF, ""))
     )
 
 
-_Row = tuple[datetime, Work, float | None, str, str, str]
-
-
-def _events(
-    job: Job, room: str, unit: UnitModel, done: Done, began: datetime, rng: np.random.Generator
-) -> Iterator[_Row]:
-    placed = began + timedelta(minutes=40)
-    if done.gap:
-        for number, gap in enumerate(_gaps(room, unit)):
-            yield (began + timedelta(minutes=number), Work.GAP_UNDER_THRESHOLD, *_taped(gap, rng), "TAPE", "dry set")
-    yield (placed - timedelta(minutes=5), Work.MORTAR_USED, *_weighed(job, room, unit, rng), "", "")
-    yield (placed, Work.BED_PLACED, None, "", "", "")
-    drain = _rise(room) - drain_under_threshold(unit)
-    if done.fastened:
-        yield (placed + timedelta(minutes=80), Work.FASTENED, None, "", "", "after the draft check")
-    if done.braced:
-        heads = ((Work.HEAD_OVER_DRAIN, _CEILING - drain), (Work.HEAD_OVER_THRESHOLD, _CEILING - _rise(room)))
-        for number, (what, head) in enumerate(heads):
-            yield (placed + timedelta(minutes=85 + number), what, *_taped(head, rng), "TAPE", "to the ceiling")
-        yield (placed + timedelta(minutes=100), Work.BRACES_ON, None, "", "", "")
-    for when in (placed - timedelta(minutes=30), *_rounds(placed)):
-        told = round(done.warm + 2 * np.sin((when.hour - 9) * np.pi / 12) + rng.standard_normal())
-        written = f"{told} °F"
-        yield (when, Work.SLAB_TEMPERATURE, parse_temperature(written).value, written, "", "")
-    if done.fastened:
-        off = datetime.combine(began.date() + timedelta(days=6), time(7, 50))
-        yield (off, Work.BRACES_OFF, None, "", "", "after it was tapped")
-
-
-def _rounds(placed: datetime) -> Iterator[datetime]:
-    """Morning and afternoon, as long as the braces stand."""
-    for day in range(6):
-        for at in (time(7, 10), time(15, 40)):
-            when = datetime.combine(placed.date() + timedelta(days=day), at)
-            if when > placed:
-                yield when
-
-
 def _pocket(room: str, unit: UnitModel) -> TruePocket:
-    """What is hidden there, its slab ground or filled where no bed could lie on it; a good one where none is told."""
-    hidden = POCKETS.get(room, Hidden(int(room)))
+    """What is hidden there, its slab ground or filled where no bed could lie on it."""
+    hidden = POCKETS[room]
     return hidden_pocket(replace(hidden, high=0.0) if abs(hidden.high) > _MENDED else hidden, unit)
 
 
-def _rise(room: str) -> float:
-    """Of the threshold over the finished floor, as it was set."""
-    return ROOMS[room].rise
+def _gap(unit: UnitModel, true: TruePocket, rise: float) -> float:
+    """Under a threshold that ends flush with the lowest of the panel beside it, as the unit was set; m."""
+    front = moulded(unit, np.linspace(0.0, unit.inside_width, 61), np.full(61, unit.inside_depth))
+    under = rise - drain_under_threshold(unit) + float(front.min()) - unit.floor.thickness
+    return under - true.slab(true.core[0], true.core[1] + unit.inside_depth - unit.drain.y)
 
 
-def _shift(pocket: TruePocket) -> tuple[float, float]:
-    """Of the unit in its pocket, its drain over the core."""
-    drain = pocket.unit.drain
-    return pocket.core[0] - drain.x, pocket.core[1] - drain.y
+def bed_volume(unit: UnitModel, true: TruePocket) -> float:
+    """Between the panel's underside and the slab, with the recess and less the drain's body, m3; by inch cells."""
+    x, y = np.meshgrid(
+        np.arange(INCH / 2, unit.inside_width, INCH), np.arange(INCH / 2, unit.inside_depth, INCH), indexing="ij"
+    )
+    under = unit.threshold_height - drain_under_threshold(unit) - unit.floor.thickness
+    side, back = (unit.outside_width - unit.inside_width) / 2, unit.outside_depth - unit.inside_depth
+    slab = np.vectorize(true.slab)(x + side, y + back - unit.threshold_width / 2)
+    gap = np.maximum(under + moulded(unit, x, y) - slab, 0.0)
+    wide, deep, down = true.recess
+    near = under - true.slab(*true.core[:2])
+    body = math.pi / 4 * (unit.drain.body_diameter or 0.0) ** 2
+    return float(gap.sum()) * INCH**2 + wide * deep * down - body * (max(near, 0.0) + down)
 
 
-def _gaps(room: str, unit: UnitModel) -> Iterator[float]:
-    """True gap under the threshold at its left, middle and right: flush with the lowest of the panel beside it."""
-    pocket = _pocket(room, unit)
-    left, back = _shift(pocket)
-    front = np.full(61, unit.inside_depth)
-    low = float(moulded(unit, np.linspace(0.0, unit.inside_width, 61), front).min())
-    under = _rise(room) - drain_under_threshold(unit) + low - unit.floor.thickness
-    for share in (0.05, 0.5, 0.95):
-        yield under - pocket.slab(share * unit.inside_width + left, unit.inside_depth + back)
+def _taped(true: float, rng: np.random.Generator) -> str:
+    return format_length(true + INCH / 32 * float(rng.standard_normal()), denominator=16)
 
 
-def _taped(true: float, rng: np.random.Generator) -> tuple[float, str]:
-    """As a tape shows it."""
-    shown = max(round((true + INCH / 32 * rng.standard_normal()) / _MARK) * _MARK, _MARK)
-    written = format_length(shown)
-    return parse_length(written).value, written
-
-
-def _weighed(job: Job, room: str, unit: UnitModel, rng: np.random.Generator) -> tuple[float, str]:
-    """Powder that went in, waste and all, on a scale of 1 lb."""
-    mortar = job.materials.mortar
-    bags = true_mortar(room, unit) / (1 - WASTE) / bag_yield(mortar).volume * (1 + 0.03 * rng.standard_normal())
-    written = f"{round(bags * mortar.bag_mass / _POUND)} lb"
-    return parse_mass(written).value, written
+def _event(room: str, when: datetime, what: Work, text: str, bag: float, rng: np.random.Generator) -> SettingEvent:
+    value = parser_of(what, bag)(text).value if text else None
+    return SettingEvent(
+        id=str(uuid.UUID(bytes=rng.bytes(16), version=4)),
+        room=room,
+        what=what,
+        value=value,
+        u=None if value is None else usual_u(what, value, None),
+        written=text,
+        who=_HANDS[room[0]],
+        when=when,
+    )

@@ -23,11 +23,11 @@ from drainward.job.model import Measure, Received, Room, Size, UnitModel, What
 from drainward.pocket.shape import Wall
 from drainward.quantity import INCH, format_length, parse_length
 
-__all__ = ["POCKETS", "Hidden", "hidden_pocket", "measures", "received"]
+__all__ = ["CEILING", "POCKETS", "Hidden", "hidden_pocket", "measures", "received"]
 
 _GOOD = Framing()
 _OF_THE_CORE = (What.CORE, What.CORE_FROM_LEFT, What.CORE_FROM_BACK, What.RECESS_WIDTH, What.RECESS_DEPTH)
-_CEILING = 96 * INCH
+CEILING = 96 * INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +106,7 @@ def measures(room: Room, unit: UnitModel, seed: int) -> tuple[Measure, ...]:
         return ()
     rng = np.random.default_rng([seed, int(room.room), _SURVEYED])
     visit = Visit(room.room, _HANDS[room.room[0]], datetime.combine(room.ready - timedelta(days=3), time(8)))
-    sizes = {What.DOOR_WIDTH: door_of(room.room), What.CEILING: _CEILING}
+    sizes = {What.DOOR_WIDTH: door_of(room.room), What.CEILING: CEILING}
     found = read_pocket(hidden_pocket(hidden, unit), visit, MANNERS[hidden.manner], sizes, rng)
     if not hidden.cored:
         found = [measure for measure in found if measure.what not in _OF_THE_CORE]

@@ -195,7 +195,7 @@ def _findings(
 
 def _short(unit: UnitModel, told: Heard) -> str:
     """Why the taps are too few to prove anything; "" where they are not."""
-    wanted = math.ceil(unit.inside_width / _PITCH) * math.ceil(unit.inside_depth / _PITCH)
+    wanted = math.prod(math.ceil(length / _PITCH - 0.01) for length in (unit.inside_width, unit.inside_depth))
     if len(told.tx) >= _ENOUGH * wanted:
         return ""
     made = {0: "Nobody tapped the floor", 1: "The floor was tapped once"}.get(

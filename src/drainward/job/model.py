@@ -22,6 +22,7 @@ from pydantic import Field, field_validator, model_validator
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.frozen import Frozen
 from drainward.job.materials import Materials, Site
+from drainward.job.planning import Calendar, Hours, Inspector, Kits
 from drainward.job.support import Support
 
 __all__ = [
@@ -167,9 +168,19 @@ class Room(Frozen):
 
 
 class Crew(Frozen):
+    """Who works together.
+
+    skills : what they are trained for, in the job's own words;  hours : None for those of the calendar
+    off : days on which they do not come;  day : what a day of theirs costs; None where nobody said
+    """
+
     id: str
     name: str
     people: int = Field(gt=0)
+    skills: tuple[str, ...] = ()
+    hours: Hours | None = None
+    off: tuple[date, ...] = ()
+    day: float | None = Field(default=None, ge=0)
 
 
 class Instrument(Frozen):
@@ -189,6 +200,10 @@ class ReadingKind(StrEnum):
     CHORD = "chord"
     TAP = "tap"
     PRESS = "press"
+
+
+FLOOR_KINDS = (ReadingKind.HEIGHT, ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
+"""The kinds that tell of a floor's shape; the others tell of its bed."""
 
 
 class Reading(Frozen):
@@ -385,6 +400,8 @@ class Work(StrEnum):
     BRACES_OFF = "braces off"
     HEAD_OVER_DRAIN = "head over drain"
     HEAD_OVER_THRESHOLD = "head over threshold"
+    CORRECTED = "corrected"
+    SECOND_LOOK = "second look"
 
 
 class SettingEvent(Frozen):
@@ -482,5 +499,7 @@ class Job(Frozen):
     received: tuple[Received, ...] = ()
     setting: tuple[SettingEvent, ...] = ()
     delivered: tuple[Delivered, ...] = ()
-    calendar: dict[str, Any] = Field(default_factory=dict)
-    kits: dict[str, Any] = Field(default_factory=dict)
+    calendar: Calendar = Calendar()
+    kits: Kits = Kits()
+    inspectors: tuple[Inspector, ...] = ()
+    corrections: dict[str, float] = Field(default_factory=dict, description="by room, s; 0 where none is needed")

@@ -2,7 +2,6 @@
 
 REQUIRED, OPTIONAL, STAGES   the columns, and the stages at which one can read
 read_readings_file           rows to readings
-TAP_U                        the uncertainty of a tap
 setup_of                     the set-up of a row that names none
 """
 
@@ -21,7 +20,7 @@ from drainward.job.room_rows import RoomRow, read_room_rows
 from drainward.job.table import RowReader
 from drainward.quantity import Quantity, parse_length, parse_mass, parse_slope
 
-__all__ = ["OPTIONAL", "REQUIRED", "STAGES", "TAP_U", "read_readings_file", "setup_of"]
+__all__ = ["OPTIONAL", "REQUIRED", "STAGES", "read_readings_file", "setup_of"]
 
 REQUIRED = ("room", "kind", "x", "y", "value")
 OPTIONAL = ("when", "who", "instrument", "stage", "x2", "y2", "u", "weight", "note", "setup", "id")
@@ -34,7 +33,7 @@ _OUTSIDE = 1.0
 """How far beyond the unit a point may lie, m: the threshold and the floor before it are read too."""
 _SHORTEST = 0.01
 """Two points nearer than this are one point, m."""
-TAP_U = 0.5
+_TAP_U = 0.5
 """A tap is heard, not measured: half the step from hollow to sound."""
 _EXAMPLES = {ReadingKind.TAP: "sound or hollow", ReadingKind.SLOPE: "such as 1/4 in/ft"}
 _TAPS = {"sound": 1.0, "hollow": 0.0}
@@ -180,7 +179,7 @@ def _u(
     if kind is ReadingKind.TAP:
         if reader.text("u"):
             reader.refuse("u", "stands beside a tap, which is heard and not measured; leave it blank")
-        return TAP_U
+        return _TAP_U
     if reader.text("u"):
         written = reader.quantity("u", parse_slope if slope else _length, 0.0, _LIMITS[kind])
         if written is not None and written.value == 0:

@@ -24,6 +24,7 @@ from drainward.job.delivered_file import delivered_cells
 from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
+from drainward.job.planning import hours_text
 from drainward.job.readings_file import setup_of
 from drainward.job.setting_out import SETTING_COLUMNS, setting_cells
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
@@ -73,6 +74,9 @@ _SUPPORT_TEXTS: Mapping[str, Callable[[float], str]] = {
 }
 _SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
 _PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)
+_CALENDAR_TEXTS = dict.fromkeys(
+    ("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test", "look"), duration_text
+)
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
@@ -199,10 +203,12 @@ def _job(job: Job) -> dict[str, Any]:
             "confirmed": list(rules.confirmed),
             "local": list(rules.local),
         },
-        "crews": {crew.id: {"name": crew.name, "people": crew.people} for crew in job.crews},
+        "crews": {crew.id: _table_of(crew) for crew in job.crews},
         "instruments": {id: _instrument(instrument) for id, instrument in job.instruments.items()},
-        "calendar": job.calendar,
-        "kits": job.kits,
+        "calendar": _table_of(job.calendar),
+        "kits": _table_of(job.kits),
+        "inspectors": {inspector.id: _table_of(inspector) for inspector in job.inspectors},
+        "corrections": {room: duration_text(time) for room, time in job.corrections.items()} or None,
     }
 
 
@@ -215,6 +221,13 @@ def _part(part: BaseModel, texts: Mapping[str, Callable[[float], str]]) -> dict[
     """A table with its quantities as the trade writes them; None where it is left out."""
     told = part.model_dump(exclude_none=True)
     return {key: texts[key](value) if key in texts else _plain(value) for key, value in told.items()}
+
+
+def _table_of(part: BaseModel) -> dict[str, Any]:
+    """A table of people, hours and kits without its id: hours as 7:00-15:30, times as the trade writes them."""
+    told = _part(part, _CALENDAR_TEXTS)
+    hours = {key: hours_text(getattr(part, key)) for key in ("hours", "lunch_between") if told.get(key)}
+    return {key: value for key, value in {**told, **hours}.items() if key != "id" and value not in ([], "")}
 
 
 def _plain(value: Any) -> Any:

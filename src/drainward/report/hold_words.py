@@ -1,110 +1,175 @@
-"""Screws, braces, clock and support of one room in a crew's words, for terminal, page and paper.
+"""What holds a unit in plain words, for page and paper: screws in their order, braces, the clock of the bed.
 
-turn_rows, TURN_HEAD      each screw in its order
-brace_rows, BRACE_HEAD    each brace;  piece_rows, PIECE_HEAD : what to cut
-clock_lines               how old the bed is, and from when braces may come off and water may be poured
-law_rows, LAW_HEAD        the same by each law
-support_lines             taps and presses, hollow places, what may stay
+Clock, clock_words   the clock of one bed by the clock on the wall
+clock_line           the same in a line, while it runs
+turn_rows            the screws in their order, a line for each row of holes
+brace_lines          each brace in a sentence;  piece_rows : what to cut
+support_lines        taps and presses, hollow places, what may stay
+still_open           what stands in the way of a stage that answered, in sentences
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
+from itertools import groupby
 from zoneinfo import ZoneInfo
 
-from drainward.hold.clock import Clock
-from drainward.hold.stage import BracePlan, FastenPlan
+from drainward.finding import Verdict
+from drainward.hold import clock as bed_clock
+from drainward.hold.fasten import Turn
+from drainward.hold.stage import BracePlan, Cure, FastenPlan
 from drainward.hold.support import Supported
-from drainward.quantity import format_duration, format_length, format_mass
+from drainward.job.materials import Site
+from drainward.quantity import format_length
 
 __all__ = [
-    "BRACE_HEAD",
-    "LAW_HEAD",
-    "PIECE_HEAD",
-    "TURN_HEAD",
-    "brace_rows",
-    "clock_lines",
-    "law_rows",
+    "Clock",
+    "brace_lines",
+    "clock_line",
+    "clock_words",
     "piece_rows",
+    "still_open",
     "support_lines",
     "turn_rows",
 ]
 
-TURN_HEAD = ("screw", "flange", "along the wall", "up", "into")
-BRACE_HEAD = ("brace over the", "board", "feet at, from the left", "posts", "holds down")
-PIECE_HEAD = ("piece", "section", "length", "count")
-LAW_HEAD = ("law", "age at 70 °F", "old enough")
-
-_GRAVITY = 9.80665
+_HOUR = 3600.0
+_UNKNOWN = "nobody wrote it down"
+_NEVER = "never, as cold as it is"
 
 
-def turn_rows(plan: FastenPlan) -> tuple[tuple[str, ...], ...]:
-    """A row a screw."""
-    return tuple((str(t.number), t.run, format_length(t.at), format_length(t.z), t.wood) for t in plan.turns)
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """left : the large figure;  under : what it counts;  says : what may be done, and when;  share : cured, 0 to 1
+    rows : (what, when);  laws : (law, age, when ready);  warnings : too cold, too hot, braces off too early, not read
+    """
+
+    cured: bool
+    left: str
+    under: str
+    says: str
+    share: float
+    rows: tuple[tuple[str, str], ...]
+    laws: tuple[tuple[str, str, str], ...]
+    warnings: tuple[str, ...]
 
 
-def brace_rows(plan: BracePlan) -> tuple[tuple[str, ...], ...]:
-    """A row a brace."""
-    rows = []
-    for brace in plan.braces:
-        board = f"{brace.section}, {format_length(brace.length)}, {format_length(brace.y)} from the back"
-        feet = ", ".join(format_length(foot.x) for foot in brace.feet)
-        long = f"{format_length(brace.post_length)} ± {format_length(brace.u_post)}"
-        posts = f"{len(brace.posts)} of {brace.post_section}, {long}"
-        held = f"{format_mass(brace.load / _GRAVITY)} ± {format_mass(brace.u_load / _GRAVITY)}"
-        rows.append((brace.place, board, feet, posts, held))
-    return tuple(rows)
+def clock_words(cure: Cure, site: Site) -> Clock:
+    """The clock as it stands at `cure.clock.now`; times by the clock on the wall of the site."""
+    at = cure.clock
 
+    def when(time: datetime | None, else_: str) -> str:
+        return else_ if time is None else _wall(time, site)
 
-def piece_rows(plan: BracePlan) -> tuple[tuple[str, ...], ...]:
-    """A row for pieces alike."""
-    return tuple((p.what, p.section, format_length(p.length), str(p.count)) for p in plan.pieces)
-
-
-def clock_lines(clock: Clock, zone: str) -> tuple[str, ...]:
-    """Sentences; zone : of the clock on the wall, a name of the tz database."""
-    age, needed = f"{format_duration(clock.age)} ± {format_duration(clock.u)}", format_duration(clock.needed)
-    now = f"Placed {_at(clock.placed, zone)}; by {_at(clock.now, zone)} it is as old as {age} at 70 °F"
-    lines = [f"{now} by the slowest law ({clock.law}); it needs {needed}."]
-    if clock.may is None:
-        lines.append("As cold as it may get it never gets old enough: warm the slab.")
-    elif clock.may <= clock.now:
-        lines.append(f"Braces may come off and water may be poured since {_at(clock.may, zone)}.")
+    cured = at.may is not None and at.now >= at.may
+    if at.may is None:
+        left, under = "–", "not sure enough within 60 days, as the slab is"
+        says = "Braces stay on and no water is poured: warm the room and read the slab."
+    elif cured:
+        left, under = "Cured", f"sure enough since {_wall(at.may, site)}"
+        says = "Braces may come off and water may be poured."
     else:
-        left = format_duration((clock.may - clock.now).total_seconds())
-        lines.append(f"Braces stay, and no water, until {_at(clock.may, zone)}: {left} from now.")
-    if clock.ready is not None and clock.earliest is not None:
-        latest = "never" if clock.latest is None else _at(clock.latest, zone)
-        lines.append(
-            f"If the slab stays as it was last read: {_at(clock.ready, zone)}; warmer {_at(clock.earliest, zone)}, "
-            f"colder {latest}."
-        )
-    return (*lines, *clock.assumed)
-
-
-def law_rows(clock: Clock, zone: str) -> tuple[tuple[str, ...], ...]:
-    """A row a law of equivalent age."""
-    return tuple(
-        (row.law, format_duration(row.age), "never" if row.ready is None else _at(row.ready, zone))
-        for row in clock.by_law
+        left, under = _hours((at.may - at.now).total_seconds()), f"to go, until {_wall(at.may, site)}"
+        says = "Until then braces stay on, nobody stands in it and no water is poured."
+    return Clock(
+        cured=cured,
+        left=left,
+        under=under,
+        says=says,
+        share=min(at.age / at.needed, 1.0),
+        rows=(
+            ("Bed placed", _wall(at.placed, site)),
+            ("Fastened", when(at.fastened, _UNKNOWN)),
+            ("Braces on", when(at.braces_on, _UNKNOWN)),
+            ("Braces off", when(at.braces_off, "not yet" if not cured else _UNKNOWN)),
+            (
+                "Age now, as if kept at 70 °F",
+                f"{at.age / _HOUR:.1f} h ± {at.u / _HOUR:.1f} h of {at.needed / _HOUR:.0f} h ({at.law}, the slowest)",
+            ),
+            ("Cured, if the slab stays as it was read", when(at.ready, _NEVER)),
+            ("Cured, if it gets warmer", when(at.earliest, _NEVER)),
+            ("Cured, if it gets colder", when(at.latest, _NEVER)),
+            ("Braces may come off from", when(at.may, _NEVER)),
+            ("Water may be poured from", when(at.may, _NEVER)),
+        ),
+        laws=tuple((row.law, f"{row.age / _HOUR:.1f} h", when(row.ready, _NEVER)) for row in at.by_law),
+        warnings=(*still_open(cure, leave=("cure/age",)), *at.assumed),
     )
 
 
+def clock_line(clock: bed_clock.Clock, now: datetime, site: Site) -> str:
+    """What the bed waits for, in a line: `clock` may be older than `now` where nothing was written down since.
+
+    "" where the braces are off: nothing runs any more.
+    """
+    if clock.braces_off is not None:
+        return ""
+    if clock.may is None:
+        return "Bed: braces stay on, too cold to cure"
+    if now >= clock.may:
+        return f"Bed: braces may come off since {_wall(clock.may, site)}"
+    return f"Bed: {_hours((clock.may - now).total_seconds())} to go, until {_wall(clock.may, site)}"
+
+
+def still_open(stage: FastenPlan | BracePlan | Cure, leave: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The advice of findings that do not meet their limits; leave : ids that are told elsewhere."""
+    told = (f for f in stage.findings if f.verdict is not Verdict.MEETS and f.advice and f.id not in leave)
+    return tuple(dict.fromkeys(f"{finding.what}: {finding.verdict}. {finding.advice}" for finding in told))
+
+
+def turn_rows(turns: Iterable[Turn]) -> tuple[tuple[str, str, str, str], ...]:
+    """(numbers, height, holes, wood), in the order they are driven: a row of the back wall, or a pair of the sides."""
+    rows = []
+    for _, grouped in groupby(turns, _row_of):
+        row = list(grouped)
+        numbers = str(row[0].number) if len(row) == 1 else f"{row[0].number}–{row[-1].number}"
+        walls, flange = [turn.run.split(" ")[0] for turn in row], row[0].run.split(", ")[-1]
+        at = ", ".join(dict.fromkeys(format_length(turn.at) for turn in row))
+        holes = f"{', then '.join(dict.fromkeys(walls))} wall, {flange}: {at}"
+        rows.append((numbers, format_length(row[0].z), holes, ", ".join(dict.fromkeys(t.wood for t in row if t.wood))))
+    return tuple(rows)
+
+
+def _row_of(turn: Turn) -> tuple[float, str, float]:
+    """The same for holes that stand in one line: a row of the back wall, or the same place of both sides."""
+    back = turn.run.startswith("back")
+    return round(turn.z, 3), ("back " if back else "") + turn.run.split(", ")[-1], 0.0 if back else round(turn.at, 3)
+
+
+def brace_lines(plan: BracePlan) -> tuple[str, ...]:
+    """Where each board lies, what stands on it and under it."""
+    return tuple(
+        f"Over the {brace.place}: board {brace.section}, {format_length(brace.length)} long, laid flat "
+        f"{format_length(brace.left)} from the left wall, its middle {format_length(brace.y)} from the back wall, on "
+        f"{len(brace.feet)} padded feet; {len(brace.posts)} posts {brace.post_section}, "
+        f"{format_length(brace.post_length)}, wedged under a head plate. It holds down "
+        f"{brace.load / 4.4482216152605:,.0f} lb."
+        for brace in plan.braces
+    )
+
+
+def piece_rows(plan: BracePlan) -> tuple[tuple[str, str, str, str], ...]:
+    """(count, what, section, length) of each kind of piece."""
+    return tuple((str(p.count), p.what, p.section, format_length(p.length)) for p in plan.pieces)
+
+
 def support_lines(found: Supported) -> tuple[str, ...]:
-    """Sentences."""
+    """What was heard, where it is hollow, and how wide a void may stay."""
     taps, hollow, presses = len(found.heard.tx), int(found.heard.hollow.sum()), len(found.heard.px)
-    lines = [f"{taps} taps, {hollow} hollow; {presses} presses."]
+    pressed = "1 press" if presses == 1 else f"{presses} presses"
+    lines = [f"{taps} taps, {hollow} hollow; {pressed}."]
     for place in found.hollows:
         stays = "may stay" if place.stays else "may not stay"
         lines.append(
             f"Hollow near {format_length(place.x)} from the left, {format_length(place.y)} from the back, about "
             f"{format_length(place.across)} across ({100 * place.chance:.0f} % likely): {stays}."
         )
-    stay = found.stay
+    free, stuck = found.stay.widest(bonded=False), found.stay.widest(bonded=True)
     lines.append(
-        f"A round void may stay up to {_wide(stay.widest(False))} where the panel can lift off its bed, up to "
-        f"{_wide(stay.widest(True))} where it sticks."
+        f"A round void may stay up to {_wide(free)} where the panel can lift off, {_wide(stuck)} where it sticks."
     )
     return tuple(lines)
 
@@ -113,5 +178,11 @@ def _wide(length: float) -> str:
     return format_length(length) if math.isfinite(length) else "any width under this floor"
 
 
-def _at(when: datetime, zone: str) -> str:
-    return when.astimezone(ZoneInfo(zone)).strftime("%a %b %d, %H:%M")
+def _hours(seconds: float) -> str:
+    if seconds > 5 * 24 * _HOUR:
+        return f"{seconds / 24 / _HOUR:.0f} days"
+    return f"{seconds / _HOUR:.0f} h" if seconds >= 2 * _HOUR else f"{max(seconds / 60, 1):.0f} min"
+
+
+def _wall(time: datetime, site: Site) -> str:
+    return f"{time.astimezone(ZoneInfo(site.time_zone)):%Y-%m-%d %H:%M %Z}"

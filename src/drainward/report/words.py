@@ -21,7 +21,6 @@ from drainward.floor.result import Ask, Draft, Mortar, Shim
 from drainward.job.model import Job
 from drainward.quantity import INCH, format_duration, format_length, format_volume, parse_flow
 
-_PSI = 6894.757293168361
 __all__ = [
     "Headline",
     "Shown",

@@ -1,5 +1,6 @@
-// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, or surveys its pocket.
+// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, or follows its bed's clock.
 import { Entry } from "./entry.js";
+import { hold } from "./hold.js";
 import { legend } from "./legend.js";
 import { outbox } from "./outbox.js";
 import { Plan } from "./plan.js";
@@ -123,5 +124,6 @@ const main = find("main.room"), sheet = find("main.storey"), data = find("#data"
 outbox();
 if (find("#tally")) board();
 if (find("main.takeoff")?.dataset.found === "no") takeoff();
+if (main?.dataset.hold) hold(main);
 if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));
 if (sheet && data) new Storey(sheet, JSON.parse(data.textContent));
