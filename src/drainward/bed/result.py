@@ -104,6 +104,8 @@ class BedPlan:
 def _void(void: Void) -> dict[str, Any]:
     return {
         "volume": {"value": void.volume, "u": void.u},
+        "over_slab": void.over_slab,
+        "by_height": void.by_height,
         "in_box": void.in_box,
         "x": void.x.tolist(),
         "y": void.y.tolist(),

@@ -20,7 +20,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from drainward.cli.exits import bad_use
-from drainward.errors import InputError, Problem, StageError
+from drainward.errors import InputError, NoBedError, Problem, StageError
 from drainward.finding import Verdict, overall
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
@@ -48,6 +48,7 @@ __all__ = [
     "HOLD",
     "NOT_MEASURED",
     "NOT_READ",
+    "NO_BED",
     "WATER",
     "WAY_IN",
     "Answer",
@@ -61,7 +62,7 @@ __all__ = [
 ]
 
 WAY_IN = "way in"
-NOT_READ, NOT_MEASURED = "not read yet", "not measured yet"
+NOT_READ, NOT_MEASURED, NO_BED = "not read yet", "not measured yet", "no bed"
 BED, FASTEN, BRACE, CURE, SUPPORT = "bed", "fasten", "brace", "cure", "support"
 BEFORE = ("survey", WAY_IN, "dry set", BED, "set")
 HOLD = (FASTEN, BRACE, SUPPORT)
@@ -75,6 +76,7 @@ class Answer:
 
     hold : screws, braces or support;  clock : of a bed beside its cured floor, or in `clock_says` why there is none
     problems : of the input, found only now: they keep the room from an answer
+    idle : True where the unit stands on its own base and the stage has nothing to do there
     """
 
     room: Room
@@ -87,6 +89,7 @@ class Answer:
     clock: Cure | None = None
     clock_says: str = ""
     problems: tuple[Problem, ...] = ()
+    idle: bool = False
 
     @property
     def found(self) -> Draft | Water | Before | Hold | None:
@@ -96,6 +99,8 @@ class Answer:
     @property
     def verdict(self) -> Verdict:
         found = self.found
+        if self.idle:
+            return Verdict.MEETS
         own = Verdict.NOT_PROVEN if found is None else found.verdict
         return own if self.clock is None else overall((own, self.clock.verdict))
 
@@ -171,7 +176,7 @@ def room_answer(
         found = Answer(room, draft_stage(job, room.room, readings, stage=stage, progress=progress), stage=stage)
         return _with_clock(job, found, now or datetime.now(UTC)) if stage == CURE else found
     except StageError as refusal:
-        return Answer(room, None, str(refusal), stage)
+        return Answer(room, None, str(refusal), stage, idle=isinstance(refusal, NoBedError))
 
 
 def _with_clock(job: Job, found: Answer, now: datetime) -> Answer:
@@ -272,6 +277,9 @@ def _nothing(job: Job, room: Room, stage: str, plans: Mapping[str, Plan]) -> str
         return "" if at_stage(job.readings, room.room, stage) else NOT_READ
     if stage == WAY_IN:
         return "" if any(plan.goal(room.room) is not None for plan in plans.values()) else NOT_MEASURED
+    unit = job.units.get(room.unit)
+    if stage == BED and unit is not None and unit.style == "own base":
+        return ""
     return "" if any(measure.room == room.room for measure in job.survey) else NOT_MEASURED
 
 

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 import math
 import uuid
+from dataclasses import replace
 from datetime import datetime, time, timedelta
 
 import numpy as np
 
 from drainward.bed.mix import bag_yield
 from drainward.demo.framing import TruePocket
+from drainward.demo.rooms import ROOMS
 from drainward.demo.surveys import CEILING, POCKETS, hidden_pocket
 from drainward.floor.shape import INCH, moulded
 from drainward.job.model import Job, Room, SettingEvent, UnitModel, Work
@@ -26,6 +28,8 @@ __all__ = ["SET", "bed_volume", "setting"]
 
 SET = ("101", "103", "105", "106", "201", "203")
 _HANDS = {"1": "AK", "2": "BT"}
+_MENDED = INCH / 2
+"""A slab farther off its place than this is ground or filled before a bed is laid."""
 _DONE = 4  # a stream of chance of its own, so that no reading changes
 
 
@@ -39,11 +43,13 @@ def setting(job: Job, room: Room, seed: int) -> tuple[SettingEvent, ...]:
     rng = np.random.default_rng([seed, int(room.room), _DONE])
     unit, mortar = job.units[room.unit], job.materials.mortar
     # What sticks to buckets and tools, and what one bag yields more or less than another.
-    took = bed_volume(unit, hidden_pocket(POCKETS[room.room], unit)) * float(rng.uniform(1.0, 1.1))
+    true = _pocket(room.room, unit)
+    took = bed_volume(unit, true) * float(rng.uniform(1.0, 1.1))
     halves = max(math.ceil(2 * took / bag_yield(mortar).volume), 1)
     read = datetime.combine(room.ready + timedelta(days=1), time(9 + int(room.room) % 2 * 4))
     over_drain = CEILING - unit.threshold_height + drain_under_threshold(unit)
     rows = (
+        (-60, Work.GAP_UNDER_THRESHOLD, _taped(_gap(unit, true, ROOMS[room.room].rise), rng)),
         (-45, Work.SLAB_TEMPERATURE, f"{rng.integers(56, 68)} °F"),
         (-30, Work.BED_PLACED, ""),
         (-10, Work.MORTAR_USED, f"{halves // 2}{'-1/2' if halves % 2 else ''} bags"),
@@ -58,6 +64,19 @@ def setting(job: Job, room: Room, seed: int) -> tuple[SettingEvent, ...]:
         _event(room.room, when, what, text, mortar.bag_mass, rng)
         for when, what, text in (*done, (off, Work.BRACES_OFF, ""))
     )
+
+
+def _pocket(room: str, unit: UnitModel) -> TruePocket:
+    """What is hidden there, its slab ground or filled where no bed could lie on it."""
+    hidden = POCKETS[room]
+    return hidden_pocket(replace(hidden, high=0.0) if abs(hidden.high) > _MENDED else hidden, unit)
+
+
+def _gap(unit: UnitModel, true: TruePocket, rise: float) -> float:
+    """Under a threshold that ends flush with the lowest of the panel beside it, as the unit was set; m."""
+    front = moulded(unit, np.linspace(0.0, unit.inside_width, 61), np.full(61, unit.inside_depth))
+    under = rise - drain_under_threshold(unit) + float(front.min()) - unit.floor.thickness
+    return under - true.slab(true.core[0], true.core[1] + unit.inside_depth - unit.drain.y)
 
 
 def bed_volume(unit: UnitModel, true: TruePocket) -> float:

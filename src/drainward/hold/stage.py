@@ -13,7 +13,7 @@ from datetime import datetime
 from typing import Any
 
 from drainward.bed.result import BedPlan
-from drainward.errors import StageError
+from drainward.errors import NoBedError
 from drainward.finding import Finding, Verdict, overall
 from drainward.floor.stage import unit_of
 from drainward.hold.brace import Brace, Piece, brace_findings, braces, cut_list
@@ -132,7 +132,7 @@ def brace_stage(job: Job, room: str, bed: BedPlan | None = None) -> BracePlan:
     """The braces of one room's unit on its wet bed.
 
     bed : as `bed_stage` answers; None, or without a void, for an ordinary one
-    Raises StageError where the job has no such room, the room no unit model, or the unit stands on its own base.
+    Raises StageError where the job has no such room or the room no unit model, NoBedError where it has its own base.
     """
     unit = _bedded(job, room)
     under = None if bed is None else bed.void
@@ -148,7 +148,7 @@ def brace_stage(job: Job, room: str, bed: BedPlan | None = None) -> BracePlan:
 def cure_stage(job: Job, room: str, now: datetime) -> Cure:
     """The clock of one room's bed at `now`, which is aware of its zone.
 
-    Raises StageError where nobody wrote down when the bed was placed, or the unit stands on its own base.
+    Raises StageError where nobody wrote down when the bed was placed, NoBedError where the unit has its own base.
     """
     unit = _bedded(job, room)
     found = clock(room, unit, job.setting, job.site, now, job.risk)
@@ -174,7 +174,7 @@ def _bedded(job: Job, room: str) -> UnitModel:
     """The unit as it arrived."""
     unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
     if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar that sets under it")
+        raise NoBedError(f"the unit of room {room} stands on its own base: it has no bed of mortar that sets under it")
     return unit
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import label
 
-from drainward.errors import StageError
+from drainward.errors import NoBedError
 from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall
 from drainward.floor.doubt import band, middle, prudent
 from drainward.floor.stage import algebra_threads, unit_of
@@ -114,12 +114,12 @@ def _known(length: float) -> float | None:
 def support_stage(job: Job, room: str, *, seed: int = 0, progress: Progress | None = None) -> Supported:
     """Whether the bed carries one room's floor, from what was tapped and pressed on it.
 
-    Raises StageError where the job has no such room, the room no unit model, or the unit stands on its own base.
+    Raises StageError where the job has no such room or the room no unit model, NoBedError where it has its own base.
     """
     tell = progress or (lambda what, share: None)
     unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
     if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: no bed of mortar carries its floor")
+        raise NoBedError(f"the unit of room {room} stands on its own base: no bed of mortar carries its floor")
     limits = job.support
     with algebra_threads().limit(limits=1):
         told = heard(unit, [reading for reading in job.readings if reading.room == room], limits)

@@ -391,6 +391,7 @@ class Work(StrEnum):
     """What was done, or measured, when a unit was set."""
 
     MORTAR_USED = "mortar used"
+    GAP_UNDER_THRESHOLD = "gap under threshold"
     BED_PLACED = "bed placed"
     SLAB_TEMPERATURE = "slab temperature"
     AIR_TEMPERATURE = "air temperature"
@@ -407,6 +408,7 @@ class SettingEvent(Frozen):
     """One thing that was done in a room when its unit was set, or measured there.
 
     mortar used : powder, kg;  slab temperature, air temperature : degC
+    gap under threshold : from the slab to its underside, the unit dry set at its height, m
     head over drain, head over threshold : from the unit's floor and from the threshold's top straight up to the ceiling
     or the framing against which a brace is wedged, m
     the others have no value, and u None

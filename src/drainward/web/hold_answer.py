@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["WORKS", "done_rows", "hold_answer", "support_answer"]
 
 _NAMES = {
+    Work.GAP_UNDER_THRESHOLD: "Gap under the threshold",
     Work.BED_PLACED: "Bed placed",
     Work.FASTENED: "Fastened",
     Work.BRACES_ON: "Braces on",
