@@ -177,7 +177,7 @@ def test_a_time_that_is_none_is_bad_use(folder: Path, capsys: pytest.CaptureFixt
     [
         ("fasten", {"good": "meets", "open": "not proven", "sloped": "not proven", "unread": "not proven"},
          "2 meet, 3 not proven, 2 not read yet."),
-        ("brace", {"good": "meets", "bare": "not proven", "own": "not proven"}, "5 meet, 2 not proven."),
+        ("brace", {"good": "meets", "bare": "not proven", "own": "meets"}, "5 meet, 1 not proven, 1 has no bed."),
         ("cure", {"good": "not proven", "sloped": "fails", "unread": "not proven", "dry": "meets"},
          "2 meet, 1 fails, 3 not proven, 1 not read yet."),
     ],
