@@ -89,8 +89,7 @@ def bed_stage(
     mixed = _mixed(under, mortar, level, job.risk)
     mixes = None if mixed is None else batches(mixed, combed, mortar, warm)
     gap = _gap(job, room)
-    told = bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, gap)
-    findings = (*told, *_withheld(adjusted))
+    findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, gap), *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
         room=room,
