@@ -9,13 +9,11 @@ import pytest
 from drainward.demo import write_demo
 from drainward.demo.home import job as bare
 from drainward.demo.rooms import readings
-from drainward.demo.setting import SET, bed_volume, setting
+from drainward.demo.setting import SET, setting
 from drainward.demo.soundings import VOIDS, hidden_voids, soundings
-from drainward.demo.surveys import POCKETS, hidden_pocket
 from drainward.job import Job, load
 from drainward.job.at_stage import at_stage
-from drainward.job.model import ReadingKind, Work
-from drainward.quantity import INCH
+from drainward.job.model import FLOOR_KINDS, ReadingKind, Work
 
 
 @pytest.fixture(scope="module")
@@ -36,14 +34,18 @@ def test_only_bedded_units_that_are_set_are_sounded(made_up: Job) -> None:
     styles = {room.room: made_up.units[room.unit].style for room in made_up.rooms}
     assert {styles[room] for room in SET} == {"bedded"} and set(VOIDS) <= set(SET)
     assert {event.room for event in made_up.setting} == set(SET)
-    assert {event.what for event in made_up.setting} == set(Work) - {Work.AIR_TEMPERATURE}
+    assert {event.what for event in made_up.setting} == set(Work) - {
+        Work.AIR_TEMPERATURE,
+        Work.CORRECTED,
+        Work.SECOND_LOOK,
+    }
 
 
 def test_taps_leave_every_floor_as_it_was_read_wet(made_up: Job) -> None:
     for room in made_up.rooms:
         if room.room in VOIDS:
             wet = {r.id for r in readings(room, made_up.units[room.unit], 1)}
-            assert {r.id for r in at_stage(made_up.readings, room.room, "cure")} == wet
+            assert {r.id for r in at_stage(made_up.readings, room.room, "cure") if r.kind in FLOOR_KINDS} == wet
 
 
 def test_taps_hear_hidden_voids_nine_times_of_ten_and_beds_one_of_fifty(made_up: Job) -> None:
@@ -58,15 +60,6 @@ def test_taps_hear_hidden_voids_nine_times_of_ten_and_beds_one_of_fifty(made_up:
                     (over if any(void.under(r.x, r.y) for void in voids) else beside).append(r.value == 0)
     assert sum(over) / len(over) == pytest.approx(0.9, abs=0.06)
     assert sum(beside) / len(beside) == pytest.approx(0.02, abs=0.006)
-
-
-def test_ordinary_beds_take_about_two_bags(made_up: Job) -> None:
-    unit = made_up.units["B60"]
-    for room in SET:
-        assert 1300 < bed_volume(unit, hidden_pocket(POCKETS[room], unit)) / INCH**3 < 1700
-    bag = made_up.materials.mortar.bag_mass
-    used = [event.value / bag for event in made_up.setting if event.what is Work.MORTAR_USED and event.value]
-    assert len(used) == len(SET) and min(used) >= 2 and max(used) <= 2.5
 
 
 def test_same_seed_same_soundings(tmp_path: Path) -> None:
