@@ -14,7 +14,7 @@ from typing import Any
 
 from drainward.bed.result import BedPlan
 from drainward.errors import NoBedError
-from drainward.finding import Finding, Verdict, overall
+from drainward.finding import Finding, Verdict, overall, stage_json
 from drainward.floor.stage import unit_of
 from drainward.hold.brace import Brace, Piece, brace_findings, braces, cut_list
 from drainward.hold.clock import Clock, clock, clock_findings, last_of
@@ -55,7 +55,7 @@ class FastenPlan:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the fastening (docs/json.md); SI throughout."""
         return {
-            **_head(self),
+            **stage_json(self),
             "turns": [{"number": t.number, "run": t.run, "at": t.at, "z": t.z, "wood": t.wood} for t in self.turns],
             "screws": [
                 {"use": line.use, "screw": line.screw.words, "count": line.count, "each": line.each}
@@ -84,7 +84,7 @@ class BracePlan:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the braces (docs/json.md); SI throughout."""
         return {
-            **_head(self),
+            **stage_json(self),
             "uplift": self.uplift.as_json(),
             "braces": [brace.as_json() for brace in self.braces],
             "pieces": [
@@ -107,7 +107,7 @@ class Cure:
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the clock (docs/json.md); SI throughout."""
-        return {**_head(self), "clock": self.clock.as_json()}
+        return {**stage_json(self), "clock": self.clock.as_json()}
 
 
 def fasten_stage(job: Job, room: str, draft: Verdict | None) -> FastenPlan:
@@ -154,16 +154,6 @@ def cure_stage(job: Job, room: str, now: datetime) -> Cure:
     found = clock(room, unit, job.setting, job.site, now, job.risk)
     told = clock_findings(found, job.risk)
     return Cure(room, overall(finding.verdict for finding in told if finding.decides), told, found)
-
-
-def _head(found: FastenPlan | BracePlan | Cure) -> dict[str, Any]:
-    return {
-        "schema": 1,
-        "room": found.room,
-        "stage": found.stage,
-        "verdict": str(found.verdict),
-        "findings": [finding.as_json() for finding in found.findings],
-    }
 
 
 def _done(job: Job, room: str) -> tuple[SettingEvent, ...]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 
 from drainward.errors import NoBedError
-from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall
+from drainward.finding import Certainty, Finding, Source, Verdict, decide, overall, stage_json
 from drainward.floor.doubt import band, middle, prudent
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.hold.carried import Belief, Heard, NextTap, believe, heard, next_tap
@@ -75,11 +75,7 @@ class Supported:
         """The stable JSON of the support (docs/json.md); SI throughout."""
         stay, found = self.stay, self.pressed
         return {
-            "schema": 1,
-            "room": self.room,
-            "stage": self.stage,
-            "verdict": str(self.verdict),
-            "findings": [finding.as_json() for finding in self.findings],
+            **stage_json(self),
             "do": self.do,
             "steps": list(self.steps),
             "taps": {
