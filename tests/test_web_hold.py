@@ -13,7 +13,6 @@ import hand_made
 import httpx
 import pytest
 import surveys
-import web_job
 from test_handover_before import text_of
 from test_web_survey import JSON, app, opened
 
@@ -46,17 +45,6 @@ def job(*done: tuple[Work, float]) -> Job:
 
 def form(what: str, **more: str) -> dict[str, str]:
     return {"id": str(uuid.uuid4()), "what": what, **more}
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    return web_job.write(tmp_path / "job")
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
 
 
 @pytest.fixture

@@ -23,12 +23,6 @@ from drainward.record.event import setting_event
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
-
-
-@pytest.fixture
 def page(tmp_path: Path, store: Store) -> Iterator[httpx.Client]:
     write_job(tmp_path / "job", job((), (), rooms="1 2"))
     with opened(app(tmp_path / "job", store)) as client:
