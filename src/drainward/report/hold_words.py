@@ -96,7 +96,8 @@ def clock_words(cure: Cure, site: Site) -> Clock:
             ("Water may be poured from", when(at.may, _NEVER)),
         ),
         laws=tuple((row.law, f"{row.age / _HOUR:.1f} h", when(row.ready, _NEVER)) for row in at.by_law),
-        warnings=(*still_open(cure, leave=("cure/age",)), *at.assumed),
+        # what nobody read since a bed was old enough tells nothing any more
+        warnings=(*still_open(cure, leave=("cure/age",)), *(() if cured else at.assumed)),
     )
 
 
