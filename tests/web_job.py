@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import threading
 import time
@@ -107,7 +108,15 @@ def running(app: Starlette) -> Iterator[str]:
     """The app behind a real server on a free port; gives its address."""
     listener = listen("127.0.0.1", 0)
     server = uvicorn.Server(uvicorn.Config(app, log_level="warning", timeout_graceful_shutdown=2))
-    thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+
+    async def serve() -> None:
+        await server.serve(sockets=[listener])
+        # A browser may hold connections past the patience of the shutdown: a loop that ends over them warns, later.
+        for connection in list(server.server_state.connections):
+            connection.transport.abort()
+        await asyncio.sleep(0)
+
+    thread = threading.Thread(target=lambda: asyncio.run(serve()), daemon=True)
     thread.start()
     until = time.monotonic() + 10
     while not server.started:
