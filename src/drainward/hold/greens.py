@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csc_array
 from threadpoolctl import threadpool_limits
 
 from drainward.hold.plate import Plate, at, disc
@@ -63,9 +62,9 @@ def movements(found: Plate, radius: float, strained: bool = False) -> Movements:
     # every place on the same lattice has the same load, shifted
     loads = np.stack([disc(found, x[0], py, radius) for py in y], axis=1)
     reads = np.asarray(at(found, np.full(len(y), x[0]), y).todense()).T
-    bends = _bends(found, x[0], y, radius) if strained else ()
     first = round((x[0] - hx / 2) / hx) - reach + 1
     here = slice(max(first, 0) * block, (first + wide) * block)
+    bends = _bends(found, x[0], y, radius, here.start) if strained else ()
     # no copy of the limits survives: small blocks lose tenfold on two threads
     with threadpool_limits(1):
         inverse = _near(found, block, wide)
@@ -77,28 +76,35 @@ def movements(found: Plate, radius: float, strained: bool = False) -> Movements:
             centre[k] = np.einsum("ij,ij->j", reads, moved)
             mean[k] = np.einsum("ij,ij->j", loads, moved)
             if strained:
-                xx, yy, xy = (_read(rows, moved, here.start) for rows in bends)
+                xx, yy, xy = (_read(rows, moved) for rows in bends)
                 curved = np.abs(xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)
                 strain[k] = found.panel.thickness / 2 * curved.max(axis=0)
     return Movements(x, y, centre, mean, strain if strained else None)
 
 
-def _bends(found: Plate, x: float, y: Array, radius: float) -> tuple[csc_array, ...]:
-    """Rows that read w_xx, w_yy and w_xy at the same places under each disc at x, y (py,), disc by disc."""
+def _bends(found: Plate, x: float, y: Array, radius: float, first: int) -> tuple[_Rows, ...]:
+    """Rows that read w_xx, w_yy and w_xy at the same places under each disc at x, y (py,), disc by disc.
+
+    first : unknown of the plate that is the first of what they read
+    """
     steps = radius * np.linspace(-1, 1, 5)
     dx, dy = (offset.ravel() for offset in np.meshgrid(steps, steps))
     inside = np.hypot(dx, dy) <= 1.2 * radius
     px = np.clip(x + dx[inside], 0, found.x[-1])
     py = np.clip(y + dy[inside][:, None], 0, found.y[-1])
     px, py = np.broadcast_to(px[:, None], py.shape).ravel(), py.ravel()
-    return tuple(at(found, px, py, order) for order in ((2, 0), (0, 2), (1, 1)))
+    rows = (at(found, px, py, order).tocsr() for order in ((2, 0), (0, 2), (1, 1)))
+    return tuple((row.indices.reshape(len(px), -1) - first, row.data.reshape(len(px), -1)) for row in rows)
 
 
-def _read(rows: csc_array, moved: Array, first: int) -> Array:
+_Rows = tuple[NDArray[np.intp], Array]
+"""(n, 16) unknowns that each place reads, and their weights."""
+
+
+def _read(rows: _Rows, moved: Array) -> Array:
     """(places, py) what `rows`, of which every py-th reads under the same disc, make of its movement (n, py)."""
-    rows = rows.tocsr()
-    which, weight = rows.indices.reshape(rows.shape[0], -1) - first, rows.data.reshape(rows.shape[0], -1)
-    disc_of = np.tile(np.arange(moved.shape[1]), rows.shape[0] // moved.shape[1])
+    which, weight = rows
+    disc_of = np.tile(np.arange(moved.shape[1]), len(which) // moved.shape[1])
     return np.asarray((moved[which, disc_of[:, None]] * weight).sum(axis=1).reshape(-1, moved.shape[1]))
 
 

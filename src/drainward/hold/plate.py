@@ -20,6 +20,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
+from numpy.polynomial.polynomial import polyder
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array
 from scipy.sparse.linalg import splu
@@ -193,11 +194,17 @@ def _held(nx: int, ny: int, edge: Edge) -> NDArray[np.int64]:
     return np.unique(np.concatenate(held))
 
 
+_CUBICS = np.array([[1.0, 0, -3, 2], [0, 1, -2, 1], [0, 0, 3, -2], [0, 0, -1, 1]])
+"""Hermite's cubics by rising powers: value and slope at the first end, value and slope at the second."""
+
+
 def hermite(share: Array, length: float, order: int) -> Array:
     """(4, n) of value and slope at either end, differentiated `order` times; share : (n,) 0 to 1."""
-    s = np.polynomial.Polynomial([0.0, 1.0])
-    shapes = (1 - 3 * s**2 + 2 * s**3, length * (s - 2 * s**2 + s**3), 3 * s**2 - 2 * s**3, length * (s**3 - s**2))
-    return np.array([(shape.deriv(order) if order else shape)(share) for shape in shapes]) / length**order
+    powers = np.vander(share, 4, increasing=True).T
+    cubics = polyder(_CUBICS, order, axis=1) if order else _CUBICS
+    values = np.asarray(cubics @ powers[: cubics.shape[1]])
+    values[1::2] *= length
+    return values / length**order
 
 
 def at(found: Plate, x: Array, y: Array, order: tuple[int, int] = (0, 0)) -> csc_array:
