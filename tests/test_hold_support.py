@@ -158,7 +158,7 @@ def test_the_same_readings_give_the_same_beds() -> None:
 
 
 def test_limits_are_the_jobs() -> None:
-    loose = support_stage(job(taps((21, 15, 5)), 0.25, strain=0.05, movement=0.05, source="sheet 4"), "1")
+    loose = support_stage(job(taps((21, 15, 5)), 0.25, strain=0.05, movement=0.015, source="sheet 4"), "1")
     assert loose.verdict is Verdict.MEETS
     assert all("sheet 4" in finding.source for finding in loose.findings)
 
@@ -174,3 +174,13 @@ def test_a_weight_that_nobody_wrote_is_the_jobs() -> None:
     bare = press(20, 15, 1e-3).model_copy(update={"weight": None})
     assert heard(unit(), [bare], LIMITS).force[0] == pytest.approx(80 * GRAVITY)
     assert not heard(unit(), [bare], LIMITS).told
+
+
+def test_a_panel_that_sinks_as_deep_as_a_void_stands_on_what_is_under_it() -> None:
+    found = support_stage(job(taps((30, 18, 9)), thickness=0.125), "1")
+    moved = next(finding for finding in found.findings if finding.id == "support/movement")
+    assert moved.verdict is Verdict.FAILS
+    assert found.pressed.movement.max() == pytest.approx(LIMITS.deepest)
+    assert any("stands on what is under it" in line for line in found.assumed)
+    with pytest.raises(ValueError, match="movement is no limit"):
+        Support(movement=LIMITS.deepest)

@@ -2,6 +2,7 @@
 
 Supported, support_stage   the answer, and all of it for one room of a job
 Hollow                     a place that is hollow more likely than not
+tap_places                 where a floor is to be tapped
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ from drainward.job.support import Support
 from drainward.pocket.receive import received_unit
 from drainward.quantity import INCH, format_length, format_mass
 
-__all__ = ["Hollow", "Supported", "support_stage"]
+__all__ = ["Hollow", "Supported", "support_stage", "tap_places"]
 
 Progress = Callable[[str, float], None]
 
@@ -125,6 +126,9 @@ def support_stage(job: Job, room: str, *, seed: int = 0, progress: Progress | No
         found = pressed(unit, belief, told, limits, seed, tell)
         stay = may_stay(panel_of(unit), limits)
     hollows = _hollows(belief, stay.widest(limits.bonded))
+    deep = limits.deepest
+    stands = bool(np.median(found.movement) > deep)
+    found = replace(found, movement=np.minimum(found.movement, deep), bonded=np.minimum(found.bonded, deep))
     movement, strain = (found.bonded, found.bonded_strain) if limits.bonded else (found.movement, found.strain)
     conforms = (movement <= limits.movement) & (strain <= limits.strain)
     findings = _findings(limits, belief, found, (movement, strain), stay, job.risk)
@@ -136,7 +140,7 @@ def support_stage(job: Job, room: str, *, seed: int = 0, progress: Progress | No
     do = _do(verdict, told)
     return Supported(
         room, verdict, findings, told, belief, found, stay, hollows, tap, do, _steps(do, hollows, tap, short),
-        _assumed(limits, told, found),
+        _assumed(limits, told, found, stands),
     )  # fmt: skip
 
 
@@ -189,9 +193,22 @@ def _findings(
     return tuple(told)
 
 
+def tap_places(unit: UnitModel) -> tuple[tuple[float, float], ...]:
+    """x, y, m, row by row from the back and there and back again, the drain's opening left out."""
+    columns, rows = (math.ceil(length / _PITCH - 0.01) for length in (unit.inside_width, unit.inside_depth))
+    found = []
+    for j in range(rows):
+        across = range(columns) if j % 2 == 0 else reversed(range(columns))
+        for i in across:
+            x, y = (i + 0.5) * unit.inside_width / columns, (j + 0.5) * unit.inside_depth / rows
+            if math.hypot(x - unit.drain.x, y - unit.drain.y) > unit.drain.radius:
+                found.append((x, y))
+    return tuple(found)
+
+
 def _short(unit: UnitModel, told: Heard) -> str:
     """Why the taps are too few to prove anything; "" where they are not."""
-    wanted = math.prod(math.ceil(length / _PITCH - 0.01) for length in (unit.inside_width, unit.inside_depth))
+    wanted = len(tap_places(unit))
     if len(told.tx) >= _ENOUGH * wanted:
         return ""
     made = {0: "Nobody tapped the floor", 1: "The floor was tapped once"}.get(
@@ -253,11 +270,16 @@ def _steps(do: str, hollows: tuple[Hollow, ...], tap: NextTap | None, short: str
     return (f"Tap next {place}: it settles {100 * tap.settles:.0f} % of the doubt.",)
 
 
-def _assumed(limits: Support, told: Heard, found: Pressed) -> tuple[str, ...]:
+def _assumed(limits: Support, told: Heard, found: Pressed, stands: bool) -> tuple[str, ...]:
     lines = [
         "The edges of the floor are taken to be free, as if the walls moulded to it held nothing: on the safe side.",
         f"The bed is taken to be a soft one, {limits.bed:.1e} Pa/m; stiffer mortar changes little.",
     ]
+    if stands:
+        lines.append(
+            f"A void is taken to be {format_length(limits.deepest)} deep: the panel that sinks so far stands on what "
+            "is under it. Its strain is that of a panel which nothing stops: on the safe side."
+        )
     if not limits.source:
         lines.append("Load and limits have no source: put those of the unit's instructions into [support] of job.toml.")
     if len(told.px) and not told.told:

@@ -53,7 +53,7 @@ _WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "t
 _FRAMING = {"depth": parse_length, "screw_length": parse_length}
 _SUPPORT = {
     **dict.fromkeys(("load", "presser"), parse_mass),
-    **dict.fromkeys(("disc", "movement", "heel"), parse_length),
+    **dict.fromkeys(("disc", "movement", "heel", "deepest"), parse_length),
 }
 _SITE = {"temperature": parse_temperature, "spread": parse_temperature_step}
 _MATERIALS: Mapping[str, Parsers] = {

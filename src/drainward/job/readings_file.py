@@ -1,7 +1,7 @@
 """The readings of a job, readings.csv: one row a reading, every cell understood or the row refused.
 
 REQUIRED, OPTIONAL, STAGES   the columns, and the stages at which one can read
-read_readings_file           rows to readings
+read_readings_file           rows to readings;  read_reading : one
 setup_of                     the set-up of a row that names none
 """
 
@@ -14,13 +14,13 @@ from functools import lru_cache
 from pathlib import Path
 
 from drainward.errors import Problem
-from drainward.job.model import Instrument, Job, Reading, ReadingKind, UnitModel
+from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
 from drainward.job.names import clean, name_key, nearest
-from drainward.job.room_rows import RoomRow, read_room_rows
+from drainward.job.room_rows import instruments_of, read_room_rows
 from drainward.job.table import RowReader
 from drainward.quantity import Quantity, parse_length, parse_mass, parse_slope
 
-__all__ = ["OPTIONAL", "REQUIRED", "STAGES", "read_readings_file", "setup_of"]
+__all__ = ["OPTIONAL", "REQUIRED", "STAGES", "read_reading", "read_readings_file", "setup_of"]
 
 REQUIRED = ("room", "kind", "x", "y", "value")
 OPTIONAL = ("when", "who", "instrument", "stage", "x2", "y2", "u", "weight", "note", "setup", "id")
@@ -36,7 +36,7 @@ _SHORTEST = 0.01
 _TAP_U = 0.5
 """A tap is heard, not measured: half the step from hollow to sound."""
 _EXAMPLES = {ReadingKind.TAP: "sound or hollow", ReadingKind.SLOPE: "such as 1/4 in/ft"}
-_TAPS = {"sound": 1.0, "hollow": 0.0}
+_TAPS = {"sound": 1.0, "solid": 1.0, "hollow": 0.0}
 _LIMITS = {
     ReadingKind.HEIGHT: 5.0,
     ReadingKind.WEDGE: 0.3,
@@ -58,9 +58,13 @@ def read_readings_file(
 
     refused : name_key of rooms that are listed but could not be used; their readings wait and are told once a room.
     """
-    instruments = {name_key(id): instrument for id, instrument in job.instruments.items()}
     return read_room_rows(
-        path, (REQUIRED, OPTIONAL), job, refused, "a reading", lambda row: _reading(row, job.units, instruments)
+        path,
+        (REQUIRED, OPTIONAL),
+        job,
+        refused,
+        "a reading",
+        lambda row: read_reading(row.reader, job, row.room, row.id, row.when),
     )
 
 
@@ -69,14 +73,14 @@ def setup_of(instrument: str, who: str, when: datetime | None) -> str:
     return " | ".join((instrument, who, when.date().isoformat() if when else "undated"))
 
 
-def _reading(row: RoomRow, units: Mapping[str, UnitModel], instruments: Mapping[str, Instrument]) -> Reading | None:
-    """instruments : by name_key."""
-    reader, room, when = row.reader, row.room, row.when
+def read_reading(reader: RowReader, job: Job, room: Room | None, id: str, when: datetime | None) -> Reading | None:
+    """The reading that the cells of the columns say; None where the reader refused one, or there is no room."""
     kind = _kind(reader)
     stage = _stage(reader)
     if room is None or kind is None:
         return None
-    points = _points(reader, kind, units[room.unit])
+    points = _points(reader, kind, job.units[room.unit])
+    instruments = instruments_of(job)
     value = _value(reader, kind)
     instrument = instruments.get(name_key(reader.text("instrument")))
     u = _u(reader, kind, instrument, instruments)
@@ -86,7 +90,7 @@ def _reading(row: RoomRow, units: Mapping[str, UnitModel], instruments: Mapping[
     name = instrument.id if instrument else clean(reader.text("instrument"))
     who = clean(reader.text("who"))
     return Reading(
-        id=row.id,
+        id=id,
         room=room.room,
         kind=kind,
         **points,

@@ -15,8 +15,8 @@ from drainward.errors import Problem
 from drainward.job.model import Job, Received, Room, Size, UnitModel
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.photos import find_photo, photo_names
-from drainward.job.room_rows import RoomRow, read_room_rows
-from drainward.job.survey_file import instruments_of, length_u
+from drainward.job.room_rows import RoomRow, instruments_of, read_room_rows
+from drainward.job.survey_file import length_u
 from drainward.job.table import RowReader
 from drainward.job.written import length_text
 from drainward.quantity import parse_length

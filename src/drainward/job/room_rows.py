@@ -3,6 +3,7 @@ setting.csv have in common.
 
 RoomRow          one row: its cells, its room, its time and its id
 read_room_rows   the rows of such a file, each made into what it says
+instruments_of   the instruments that a row may name
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from typing import TypeVar
 
 from drainward.errors import Problem
 from drainward.job.dates import read_when
-from drainward.job.model import Job, Measure, Reading, Received, Room, SettingEvent, WaterTest
+from drainward.job.model import Instrument, Job, Measure, Reading, Received, Room, SettingEvent, WaterTest
 from drainward.job.names import clean, name_key, nearest, room_name
 from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
 from drainward.job.waiting import Waiting, in_order
 
-__all__ = ["RoomRow", "read_room_rows"]
+__all__ = ["RoomRow", "instruments_of", "read_room_rows"]
 
 _SPACE = uuid.UUID("6f1c6a0e-7f0b-5d43-9a5e-0c3d6f0b8a11")
 
@@ -82,6 +83,11 @@ def read_room_rows(
         problems += reader.problems
     problems += rooms.waiting.problems()
     return tuple(found.values()), in_order(problems)
+
+
+def instruments_of(job: Job) -> dict[str, Instrument]:
+    """The instruments of the job by name_key."""
+    return {name_key(id): instrument for id, instrument in job.instruments.items()}
 
 
 def _room_row(reader: RowReader, rooms: _Rooms, content: str, copy: int, once: str) -> RoomRow:

@@ -20,8 +20,7 @@ from pathlib import Path
 from drainward.errors import Problem, QuantityError
 from drainward.job.model import Instrument, Job, Room, SettingEvent, Work
 from drainward.job.names import clean, name_key, nearest
-from drainward.job.room_rows import read_room_rows
-from drainward.job.survey_file import instruments_of
+from drainward.job.room_rows import instruments_of, read_room_rows
 from drainward.job.table import RowReader
 from drainward.quantity import (
     INCH,

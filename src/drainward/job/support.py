@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from drainward.job.frozen import Frozen
 from drainward.quantity import INCH
@@ -20,6 +20,8 @@ class Support(Frozen):
     bonded : True where it was shown that the panel sticks to its bed: else it is taken to be able to lift off
     presser, heel : of who presses where a row tells no weight, kg, and the diameter that it rests on, m
     heard, misheard : chance that a tap sounds hollow over a void, and over a bed
+    deepest : of a void, m; a panel that sinks so far stands on what is under it.  Common practice, no source: a bed is
+              1/2 to 3/4 in thick at its edges
     bed : stiffness of a bed of mortar, Pa/m: a soft one, of 1e5 lbf/in3, is on the safe side
     """
 
@@ -34,4 +36,11 @@ class Support(Frozen):
     heel: float = Field(default=3 * INCH, gt=0.01, lt=0.5)
     heard: float = Field(default=0.9, gt=0.5, lt=1)
     misheard: float = Field(default=0.02, gt=0, lt=0.5)
+    deepest: float = Field(default=0.75 * INCH, gt=0, lt=0.2)
     bed: float = Field(default=2.714e10, gt=1e8, lt=1e13)
+
+    @model_validator(mode="after")
+    def _judged(self) -> Support:
+        if self.movement >= self.deepest:
+            raise ValueError("movement is no limit: a void as deep as deepest lets no floor sink so far")
+        return self

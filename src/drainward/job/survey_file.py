@@ -19,11 +19,11 @@ from drainward.errors import Problem
 from drainward.job.model import Instrument, Job, Measure, Room, What
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.readings_file import setup_of
-from drainward.job.room_rows import read_room_rows
+from drainward.job.room_rows import instruments_of, read_room_rows
 from drainward.job.table import RowReader
 from drainward.quantity import INCH, parse_length
 
-__all__ = ["OPTIONAL", "PLACES", "REQUIRED", "instruments_of", "length_u", "read_measure", "read_survey_file"]
+__all__ = ["OPTIONAL", "PLACES", "REQUIRED", "length_u", "read_measure", "read_survey_file"]
 
 REQUIRED = ("room", "what", "value")
 OPTIONAL = ("when", "who", "instrument", "wall", "x", "y", "z", "x2", "y2", "u", "note", "setup", "id")
@@ -185,11 +185,6 @@ def _one_way(reader: RowReader, what: What, places: Mapping[str, float]) -> None
         reader.refuse("y", "is too short a base; expected how far from the corner it was read, such as 24 in")
     if what is What.PLUMB and 0 <= places.get("z", 1.0) < 4 * INCH:
         reader.refuse("z", "is too low; expected the height over the foot at which it was read, such as 72 in")
-
-
-def instruments_of(job: Job) -> dict[str, Instrument]:
-    """The instruments of the job by name_key."""
-    return {name_key(id): instrument for id, instrument in job.instruments.items()}
 
 
 def length_u(reader: RowReader, instruments: Mapping[str, Instrument]) -> float | None:

@@ -70,7 +70,7 @@ _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
 }
 _SUPPORT_TEXTS: Mapping[str, Callable[[float], str]] = {
     **dict.fromkeys(("load", "presser"), mass_text),
-    **dict.fromkeys(("disc", "movement", "heel"), length_text),
+    **dict.fromkeys(("disc", "movement", "heel", "deepest"), length_text),
 }
 _SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
 _PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)

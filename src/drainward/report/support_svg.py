@@ -18,7 +18,7 @@ _LIGHT, _DARK = 250, 110
 def support_svg(found: Supported, unit: UnitModel, width_mm: float) -> str:
     """One SVG document, `width_mm` wide with its margins, opening side down.
 
-    Darker where a void is likelier; a dot where a tap was sound, a ring where hollow, a square where it was pressed;
+    Darker where a void is likelier; a dot where a tap was solid, a ring where hollow, a square where it was pressed;
     hollow places with their width; a ring in another colour where to tap next.
     """
     width, depth = unit.inside_width, unit.inside_depth
@@ -44,7 +44,7 @@ def support_svg(found: Supported, unit: UnitModel, width_mm: float) -> str:
         parts += [circle(x, y, 1.9, "none", ASK, 0.6), label(labels, "tap here", 2.5, ASK, around(x, y, 2.2, 2.5))]
     height = bottom + BAR + 4
     parts.append(
-        text(LEFT, height - 1, "dot: sound · ring: hollow · square: pressed · grey: how likely a void is", 2.3, GREY)
+        text(LEFT, height - 1, "dot: solid · ring: hollow · square: pressed · grey: how likely a void is", 2.3, GREY)
     )
     opening = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width_mm:.2f}mm" height="{height:.2f}mm" '

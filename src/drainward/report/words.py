@@ -110,7 +110,8 @@ def band(interval: tuple[float, float] | None, unit: str) -> str:
     low, high = interval
     match unit:
         case "m":
-            return f"{low / INCH:.2f} to {high / INCH:.2f} in"
+            places = 3 if max(abs(low), abs(high)) < INCH / 32 else 2
+            return f"{low / INCH:.{places}f} to {high / INCH:.{places}f} in"
         case "ratio":
             return f"{low * 12:.2f} to {high * 12:.2f} in/ft"
         case "m3":
@@ -182,6 +183,10 @@ def mortar_words(mortar: Mortar) -> str:
 
 
 def _length(value: float, u: float | None) -> Shown:
+    tiny = 5e-4 * INCH <= abs(value) < INCH / 64
+    if tiny and (u is None or u < INCH / 200):
+        # No tape shows it, a gauge does: it must not be told as nothing give or take nothing.
+        return Shown(f"{value / INCH:.3f}{_give(u, 1 / INCH, 3)} in", f"{value * 1000:.2f}{_give(u, 1000, 2)} mm")
     # A tape reads small lengths to 1/32; nothing divides its uncertainty, so that stays decimal.
     written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
     give = _give(u, 1 / INCH, 2)

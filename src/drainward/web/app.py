@@ -11,9 +11,9 @@ POST /rooms/R/readings     a reading in
 POST /rooms/R/withdrawals  a reading, a water test, a measure, a size or work taken back
 
 The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
-`drainward.web.survey_pages`, those of what holds it in `drainward.web.hold_pages`, those of the storeys' plans in
-`drainward.web.storey_pages`, those of what to buy and cut in `drainward.web.takeoff_pages`, those of crews and dates in
-`drainward.web.schedule_pages`.
+`drainward.web.survey_pages`, those of what holds it in `drainward.web.hold_pages`, those of how its floor is carried in
+`drainward.web.support_pages`, those of the storeys' plans in `drainward.web.storey_pages`, those of what to buy and cut
+in `drainward.web.takeoff_pages`, those of crews and dates in `drainward.web.schedule_pages`.
 """
 
 from __future__ import annotations
@@ -65,6 +65,7 @@ from drainward.web.hold_pages import HoldPages
 from drainward.web.schedule_pages import SchedulePages
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages
+from drainward.web.support_pages import SupportPages
 from drainward.web.survey_pages import SurveyPages
 from drainward.web.takeoff_pages import TakeoffPages
 from drainward.web.water_pages import WaterPages
@@ -114,6 +115,7 @@ def create_app(
             *water.routes(),
             *survey.routes(),
             *HoldPages(pages.site, pages.templates).routes(),
+            *SupportPages(pages.site, pages.templates).routes(),
             *storeys.routes(),
             *buying.routes(),
             *schedule.routes(),
@@ -296,7 +298,7 @@ class _Pages:
         return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask(room.room, readings, samples)))
 
 
-_PARTS = {"test": "/water", "measure": "/survey", "received": "/survey", "setting": "/hold"}
+_PARTS = {"test": "/water", "measure": "/survey", "received": "/survey", "setting": "/hold", "tap": "/support"}
 """Where an entry that was taken back is shown, by the field that names it."""
 
 

@@ -4,6 +4,7 @@ Compute, ComputeWater      what computes a draft and a water test: `drainward.fl
                            `drainward.floor.film.water_stage`, or stand-ins of the same form in tests
 ComputeBefore, Before      what computes the stages before a unit is set, and their answers
 ComputeWay, Way            what looks for the way in, and what it found on which plan
+OvertakenError             the end of a support answer that newer taps made useless
 Desk                       asks for all of them, tells what is known and how far the rest is
 QUICK, FULL                posterior samples of a draft's first estimate and of its refined answer
 WATER_QUICK, WATER_FULL    floors that water is poured on, for the same two
@@ -26,6 +27,7 @@ from drainward.job.model import Job, Measure, Reading, Received, SettingEvent, W
 
 if TYPE_CHECKING:
     from drainward.bed.result import BedPlan
+    from drainward.hold.support import Supported
     from drainward.plan.needs import RoomNeeds
     from drainward.plan.takeoff import Takeoff
     from drainward.pocket.stage import DrySet, SetOut, Survey
@@ -44,6 +46,7 @@ __all__ = [
     "ComputeWay",
     "Desk",
     "Key",
+    "OvertakenError",
     "Way",
     "before_engine",
     "engine",
@@ -79,7 +82,11 @@ class Way:
 
 KeptNeeds = dict[str, tuple[tuple[str, ...], "RoomNeeds"]]
 """What each room takes, and the ids of the entries that it was computed from."""
-Answer = TypeVar("Answer", Draft, Water, Before, Way, "Takeoff")
+Answer = TypeVar("Answer", Draft, Water, Before, Way, "Supported", "Takeoff")
+
+
+class OvertakenError(Exception):
+    """Somebody tapped on, and asked anew: this answer would be about fewer taps."""
 
 
 class Compute(Protocol):
@@ -163,6 +170,13 @@ def way_engine(job: Job, room: str, plan: Plan, *, progress: Progress | None) ->
     return way_in_stage(job, room, plan, progress=progress)
 
 
+def support_engine(job: Job, room: str, progress: Progress) -> Supported:
+    """Whether the bed carries the floor, imported on first use like the floor's."""
+    from drainward.hold.support import support_stage
+
+    return support_stage(job, room, progress=progress)
+
+
 def takeoff_engine(job: Job, kept: KeptNeeds, progress: Progress) -> Takeoff:
     """What to buy and cut, imported on first use like the floor's.
 
@@ -189,7 +203,8 @@ class Key:
     """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
 
     tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
-            received in place of both, and no samples; a way in has the digest of its plan; a takeoff has no room.
+            received in place of both, and no samples; a way in has the digest of its plan; a support has its taps and
+            presses, and the sizes received; a takeoff has no room.
     """
 
     room: str
@@ -198,8 +213,8 @@ class Key:
     samples: int
 
 
-DRAFT, BEFORE, WAY, WATER, TAKEOFF, BOARD = range(6)
-"""Who goes first: whoever waits for a draft, a survey, a way in, water, a takeoff, then the job's page."""
+DRAFT, BEFORE, WAY, SUPPORT, WATER, TAKEOFF, BOARD = range(7)
+"""Who goes first: whoever waits for a draft, a survey, a way in, a support, water, a takeoff, then the job's page."""
 
 
 @dataclass(slots=True, eq=False)
@@ -227,10 +242,10 @@ class _Shelf(Generic[Answer]):
 class Desk:
     """Computes each answer once and keeps the last ones.
 
-    Six threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
-    one for the person who looks for its way in, one for the person who waits for its water, one for the person who buys
-    and cuts, one that fills the job's page. Each stands still while one before it works. Methods may be called from any
-    thread.
+    Seven threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
+    one for the person who looks for its way in, one for the person who taps its floor, one for the person who waits for
+    its water, one for the person who buys and cuts, one that fills the job's page. Each stands still while one before
+    it works. Methods may be called from any thread.
     kept, kept_water : how many drafts (and surveys, and ways) and waters are kept; a water holds megabytes of frames.
     """
 
@@ -250,11 +265,15 @@ class Desk:
         self._waters: _Shelf[Water] = _Shelf(kept_water)
         self._befores: _Shelf[Before] = _Shelf(kept)
         self._ways: _Shelf[Way] = _Shelf(kept)
+        self._supports: _Shelf[Supported] = _Shelf(kept)
+        self._tapped: dict[str, Key] = {}
         self._takeoffs: _Shelf[Takeoff] = _Shelf(2)
         self._needs: KeptNeeds = {}
-        names = ("draft", "survey", "way", "water", "takeoff", "board")
+        names = ("draft", "survey", "way", "support", "water", "takeoff", "board")
         self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in names)
-        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[Way] | _Task[Takeoff]] = []
+        self._turns: list[
+            _Task[Draft] | _Task[Water] | _Task[Before] | _Task[Way] | _Task[Supported] | _Task[Takeoff]
+        ] = []
         self._changed = threading.Condition()
         self._closed = False
 
@@ -358,6 +377,40 @@ class Desk:
             return Way(plan, self._compute_way(self._job, room, plan, progress=progress))
 
         return self._ask(self._ways, _way_key(room, plan), WAY, compute)
+
+    def known_support(self, room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]) -> Supported | None:
+        """Whether the bed carries the floor, when it was computed already."""
+        return self._known(self._supports, _support_key(room, taps, received))
+
+    def support_at(
+        self, room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]
+    ) -> tuple[float, str] | None:
+        """How much of it is done, 0 to 1, and at what it is; None while it is not under way."""
+        with self._changed:
+            task = self._supports.tasks.get((_support_key(room, taps, received), SUPPORT))
+            return None if task is None or task.share is None else (task.share, task.says)
+
+    def ask_support(self, room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]) -> Future[Supported]:
+        """Whether the bed carries the floor, by its taps and presses, for a person who waits.
+
+        What was asked before of the room by other taps is given up. The future raises what the engine raised, or
+        OvertakenError.
+        """
+        job = self._job.model_copy(update={"readings": taps, "received": received})
+        key = _support_key(room, taps, received)
+        with self._changed:
+            self._tapped[room] = key
+
+        def compute(progress: Progress) -> Supported:
+            def unless_overtaken(what: str, share: float) -> None:
+                if self._tapped.get(room) != key:
+                    raise OvertakenError
+                progress(what, share)
+
+            unless_overtaken("", 0.0)
+            return support_engine(job, room, unless_overtaken)
+
+        return self._ask(self._supports, key, SUPPORT, compute)
 
     def known_takeoff(self, job: Job) -> Takeoff | None:
         """What to buy and cut by what `job` holds, when it was added up already."""
@@ -469,6 +522,10 @@ def _before_key(
 
 def _way_key(room: str, plan: Plan) -> Key:
     return Key(room, (hashlib.sha256(repr(plan).encode()).hexdigest(),), None, 0)
+
+
+def _support_key(room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]) -> Key:
+    return Key(room, tuple(tap.id for tap in taps), tuple(size.id for size in received), 0)
 
 
 def _takeoff_key(job: Job) -> Key:

@@ -1,6 +1,5 @@
 """What holds a unit made ready for the page's templates: plain words, numbers and drawings only.
 
-support_answer   whether the bed carries the floor
 hold_answer   the order of fastening, the braces, the clock, with the cautions of each
 done_rows     what was done, as it is listed
 WORKS         what can be entered: its name, its words, how its value is written
@@ -18,10 +17,9 @@ from drainward.web.answer import card
 
 if TYPE_CHECKING:
     from drainward.hold.room import RoomHold
-    from drainward.hold.support import Supported
     from drainward.web.desk import Before
 
-__all__ = ["WORKS", "done_rows", "hold_answer", "support_answer"]
+__all__ = ["WORKS", "done_rows", "hold_answer"]
 
 _NAMES = {
     Work.GAP_UNDER_THRESHOLD: "Gap under the threshold",
@@ -38,26 +36,6 @@ _NAMES = {
     Work.HEAD_OVER_THRESHOLD: "Ceiling over the threshold",
 }
 WORKS = tuple((str(work), name, VALUED[work].example if work in VALUED else "") for work, name in _NAMES.items())
-
-
-def support_answer(found: Supported | None, unit: UnitModel) -> dict[str, Any] | None:
-    """What the template needs of the support; None where there is none."""
-    if found is None:
-        return None
-    from drainward.report.hold_words import support_lines
-    from drainward.report.support_svg import support_svg
-    from drainward.report.words import of_findings
-
-    return {
-        "headline": of_findings(found.verdict, found.findings),
-        "picture": support_svg(found, unit, 180.0),
-        "lines": support_lines(found),
-        "do": found.do,
-        "steps": found.steps,
-        "assumed": found.assumed,
-        "cards": [card(finding) for finding in found.findings],
-        "cautions": setting_cautions(unit, "support"),
-    }
 
 
 def hold_answer(job: Job, unit: UnitModel, hold: RoomHold, before: Before | None) -> dict[str, Any]:

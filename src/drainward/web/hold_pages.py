@@ -3,7 +3,6 @@
 /rooms/R/hold               the order of fastening, the braces, the clock of the bed, what was done
 /rooms/R/hold-answer.json   the same as a fragment, as soon as draft check and bed are computed
 /rooms/R/hold.json          the stable JSON of the stages fasten, brace and cure
-/rooms/R/support            whether the bed carries the floor, from taps and presses;  support.json : its numbers
 POST /rooms/R/hold          what was done when the unit was set, in
 """
 
@@ -23,17 +22,16 @@ from starlette.templating import Jinja2Templates
 
 from drainward.errors import InputError, StageError
 from drainward.finding import Verdict
-from drainward.job.model import Reading, Room
+from drainward.job.model import Room
 from drainward.job.names import room_path
 from drainward.web.desk import Before
 from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
-from drainward.web.hold_answer import WORKS, done_rows, hold_answer, support_answer
+from drainward.web.hold_answer import WORKS, done_rows, hold_answer
 from drainward.web.setting_entry import read_setting_entry
 from drainward.web.site import Site
 
 if TYPE_CHECKING:
     from drainward.hold.room import RoomHold
-    from drainward.hold.support import Supported
 
 __all__ = ["HoldPages"]
 
@@ -46,7 +44,6 @@ class HoldPages:
 
     def __init__(self, site: Site, templates: Jinja2Templates) -> None:
         self.site, self.templates = site, templates
-        self._support: dict[str, tuple[tuple[Reading, ...], Supported]] = {}
 
     def routes(self) -> list[Route]:
         return [
@@ -54,8 +51,6 @@ class HoldPages:
             Route("/rooms/{room:path}/hold", self.save, methods=["POST"]),
             Route("/rooms/{room:path}/hold-answer.json", self.answer),
             Route("/rooms/{room:path}/hold.json", self.hold),
-            Route("/rooms/{room:path}/support", self.support),
-            Route("/rooms/{room:path}/support.json", self.support),
         ]
 
     async def page(self, request: Request) -> Response:
@@ -111,32 +106,6 @@ class HoldPages:
         if wants_json(request):
             return JSONResponse({"saved": entry.id}, 201)
         return RedirectResponse(room_path(room.room) + "/hold", 303)
-
-    async def support(self, request: Request) -> Response:
-        room = asked_room(self.site.rooms, request)
-        found, says = await run_in_threadpool(self._supported, room)
-        if request.url.path.endswith(".json"):
-            told = {"schema": 1, "room": room.room, "stage": "support", "verdict": str(Verdict.NOT_PROVEN)}
-            return JSONResponse({**told, "findings": [], "says": says} if found is None else found.as_json())
-        unit = self.site.unit(room)
-        shows = {"job": self.site.job, "room": room, "unit": unit, "says": says, "support": support_answer(found, unit)}
-        return self.templates.TemplateResponse(request, "support.html", shows)
-
-    def _supported(self, room: Room) -> tuple[Supported | None, str]:
-        """The answer, kept until another reading comes in; or why there is none."""
-        from drainward.hold.support import support_stage
-
-        readings = self.site.sounded(room.room)
-        kept = self._support.get(room.room)
-        if kept is not None and kept[0] == readings:
-            return kept[1], ""
-        job = self.site.now().model_copy(update={"readings": readings})
-        try:
-            found = support_stage(job, room.room)
-        except StageError as error:
-            return None, str(error)
-        self._support[room.room] = readings, found
-        return found, ""
 
     def _done(self, room: Room) -> list[dict[str, str]]:
         return done_rows(self.site.setting(room.room))

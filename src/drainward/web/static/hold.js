@@ -1,6 +1,6 @@
 // What holds a unit: the clock of its bed read anew each minute, and what was done written down, kept here without a network.
-import { post } from "./outbox.js";
-import { all, find, getJson, kept, newId, pause, renew, toast, withdraw } from "./tools.js";
+import { sending } from "./form.js";
+import { find, getJson, pause, renew, withdraw } from "./tools.js";
 
 const MINUTE = 60000;
 
@@ -27,8 +27,7 @@ export function hold(main) {
 }
 
 function entry(form, onSaved) {
-  const { what, value, who, note, when, id } = form.elements;
-  who.value ||= kept.get("who");
+  const { what, value } = form.elements;
 
   function fit() {
     const example = what.selectedOptions[0].dataset.example;
@@ -39,23 +38,5 @@ function entry(form, onSaved) {
 
   what.addEventListener("change", fit);
   fit();
-  form.addEventListener("submit", async (event) => {
-    event.preventDefault();
-    const button = find(".save", form);
-    for (const box of all(".fault", form)) box.textContent = "";
-    kept.set("who", who.value);
-    button.disabled = true;
-    const { ok, body } = await post(form.action, new FormData(form), what.selectedOptions[0].textContent);
-    button.disabled = false;
-    if (!ok) {
-      for (const { field, got, expected } of body.problems ?? [{ field: "_", got: "", expected: `${body.error ?? ""} Not saved; try again` }]) {
-        (find(`[data-fault="${CSS.escape(field)}"]`, form) ?? find('[data-fault="_"]', form)).textContent = `${got ? `“${got}” ` : ""}${expected}.`;
-      }
-      return;
-    }
-    id.value = newId();
-    for (const field of [value, when, note]) field.value = "";
-    toast(body.kept ? "Kept on this phone; it is sent when the network is back." : "Saved.");
-    if (!body.kept) onSaved();
-  });
+  sending(form, () => what.selectedOptions[0].textContent, ["value", "when", "note"], onSaved);
 }

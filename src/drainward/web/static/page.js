@@ -1,10 +1,11 @@
-// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, or follows its bed's clock.
+// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, taps its floor, or follows its bed's clock.
 import { Entry } from "./entry.js";
 import { hold } from "./hold.js";
 import { legend } from "./legend.js";
 import { outbox } from "./outbox.js";
 import { Plan } from "./plan.js";
 import { Storey } from "./storey.js";
+import { support } from "./support.js";
 import { survey } from "./survey.js";
 import { all, find, getJson, make, pause, renew, withdraw } from "./tools.js";
 import { water } from "./water.js";
@@ -125,5 +126,5 @@ outbox();
 if (find("#tally")) board();
 if (find("main.takeoff")?.dataset.found === "no") takeoff();
 if (main?.dataset.hold) hold(main);
-if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));
+if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : main.dataset.support ? support : room)(main, JSON.parse(data.textContent));
 if (sheet && data) new Storey(sheet, JSON.parse(data.textContent));
