@@ -39,7 +39,7 @@ def told(hours: float, *events: SettingEvent, site: Site | None = None) -> Clock
 
 
 def finding(found: Clock, name: str) -> Finding:
-    return next(f for f in clock_findings(found, 0.05) if f.id == name)
+    return next(f for f in clock_findings(found, Site(), 0.05) if f.id == name)
 
 
 def test_seventy_degrees_is_seventy_two_hours() -> None:

@@ -23,6 +23,7 @@ from test_web_survey import JSON, app, opened
 from drainward.errors import InputError
 from drainward.hold.support import Supported, support_stage, tap_places
 from drainward.job.model import Instrument, Job, Reading, ReadingKind
+from drainward.job.support import Support
 from drainward.job.write import write_job
 from drainward.record import Store
 from drainward.web import desk
@@ -112,12 +113,14 @@ def test_a_field_that_cannot_be_used_is_named(typed: dict[str, str], field: str,
 
 def test_places_to_tap_lie_within_six_inches_row_by_row_and_off_the_drain() -> None:
     unit = surveys.UNIT
-    places = tap_places(unit)
+    stiff = unit.model_copy(update={"floor": unit.floor.model_copy(update={"thickness": 0.5 * INCH})})
+    places = tap_places(stiff, Support())
     steps = [((a - x) ** 2 + (b - y) ** 2) ** 0.5 for (x, y), (a, b) in pairwise(places)]
     assert max(steps) <= 2 * 6.01 * INCH, "nobody walks across the floor for the next knock"
     assert all((x - unit.drain.x) ** 2 + (y - unit.drain.y) ** 2 > unit.drain.radius**2 for x, y in places)
     assert all(0 < x < unit.inside_width and 0 < y < unit.inside_depth for x, y in places)
     assert len(places) == 60
+    assert len(tap_places(unit, Support())) > 200, "a thin floor bears no void that a wider grid would miss"
 
 
 # ---- the page

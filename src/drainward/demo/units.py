@@ -19,7 +19,7 @@ _SHORT = (31, 30, 31)
 
 
 def bedded() -> UnitModel:
-    """A thin floor that needs its bed: 3.0 to 3.3 % on every radial line as moulded."""
+    """A floor that needs its bed: 3.0 to 3.3 % on every radial line as moulded."""
     edge = [(step / 8, side, high) for side in (0.0, 1.0) for step, high in enumerate(_LONG)]
     edge += [(side, step / 4, high) for side in (0.0, 1.0) for step, high in enumerate(_SHORT, start=1)]
     heights = tuple(NamedHeight(x=x * _WIDTH, y=y * _DEPTH, height=high * INCH / 32) for x, y, high in edge)
@@ -37,7 +37,7 @@ def bedded() -> UnitModel:
         threshold_lip=3 * INCH / 8,
         mass=66.0,
         drain=_drain(18 * INCH, body_depth=3 * INCH, grate="4.5 sq in"),
-        floor=Floor(form="planes", thickness=3 * INCH / 16, heights=heights),
+        floor=Floor(form="planes", thickness=3 * INCH / 8, heights=heights),
         flange=Flange(width=INCH, thickness=INCH / 8),
         minimum_cure=24 * 3600.0,
     )

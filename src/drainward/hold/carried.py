@@ -268,7 +268,7 @@ class NextTap:
 
 
 def next_tap(found: Belief, which: NDArray[np.intp], conforms: NDArray[np.bool_], support: Support) -> NextTap | None:
-    """The node whose tap tells most of whether the floor conforms: mutual information over drawn beds.
+    """The node off the edges whose tap tells most of whether the floor conforms: mutual information over drawn beds.
 
     which : (n,) the drawn beds that were judged;  conforms : (n,) how. None where all of them answer alike.
     """
@@ -278,8 +278,10 @@ def next_tap(found: Belief, which: NDArray[np.intp], conforms: NDArray[np.bool_]
     chance = np.where(found.fields[which] > 0, support.heard, support.misheard)
     ifs = [chance[conforms].mean(axis=0), chance[~conforms].mean(axis=0)]
     told = _bits(share * ifs[0] + (1 - share) * ifs[1]) - share * _bits(ifs[0]) - (1 - share) * _bits(ifs[1])
+    # nobody hears a bed where the floor turns up into its walls
+    told = told[1:-1, 1:-1]
     i, j = np.unravel_index(int(told.argmax()), told.shape)
-    return NextTap(float(found.x[i]), float(found.y[j]), float(told[i, j] / _bits(np.array(share))))
+    return NextTap(float(found.x[i + 1]), float(found.y[j + 1]), float(told[i, j] / _bits(np.array(share))))
 
 
 def _bits(p: Array) -> Array:

@@ -161,9 +161,12 @@ def clock(
     )
 
 
-def clock_findings(told: Clock, risk: float) -> tuple[Finding, ...]:
-    """Whether the bed has cured, its braces stood so long, and it was neither too cold nor too hot."""
-    return (_age(told, risk), _braces(told, risk), _temperature(told, risk))
+def clock_findings(told: Clock, site: Site, risk: float) -> tuple[Finding, ...]:
+    """Whether the bed has cured, its braces stood so long, and it was neither too cold nor too hot.
+
+    Times in their words are by the clock on the wall of the site.
+    """
+    return (_age(told, site, risk), _braces(told, site, risk), _temperature(told, risk))
 
 
 def last_of(events: Iterable[SettingEvent], work: Work, site: Site) -> datetime | None:
@@ -288,17 +291,18 @@ def _hours(seconds: float) -> str:
     return f"{seconds / 3600:.0f} h"
 
 
-def _at(time: datetime | None) -> str:
-    """A time as every face may put it into the zone of its reader."""
-    return "a time that does not come while it stays so cold" if time is None else f"{time:%Y-%m-%d %H:%M} UTC"
+def _at(time: datetime | None, site: Site) -> str:
+    if time is None:
+        return "a time that does not come while it stays so cold"
+    return f"{site.wall(time):%Y-%m-%d %H:%M %Z}"
 
 
-def _age(told: Clock, risk: float) -> Finding:
+def _age(told: Clock, site: Site, risk: float) -> Finding:
     """A bed that has not cured yet fails nothing: time settles it."""
     chance = conformance(told.age, told.u, told.needed, None)
     cured = decide(chance, Certainty.PRACTICE, risk) is Verdict.MEETS
-    wait = f"Keep off the floor, leave the braces, pour no water before {_at(told.may)}: then it is sure enough."
-    band = f" If it gets colder, {_at(told.latest)}. Read the slab's temperature again: it narrows this."
+    wait = f"Keep off the floor, leave the braces, pour no water before {_at(told.may, site)}: then it is sure enough."
+    band = f" If it gets colder, {_at(told.latest, site)}. Read the slab's temperature again: it narrows this."
     return Finding(
         id="cure/age",
         what=f"Age of the bed as if it were kept at 70 °F ({told.law}, the slowest)",
@@ -313,7 +317,7 @@ def _age(told: Clock, risk: float) -> Finding:
     )
 
 
-def _braces(told: Clock, risk: float) -> Finding:
+def _braces(told: Clock, site: Site, risk: float) -> Finding:
     """Braces stand from the fastening until the bed has cured."""
     now = conformance(told.age, told.u, told.needed, None)
     chance = now if told.at_braces_off is None else told.at_braces_off
@@ -331,7 +335,7 @@ def _braces(told: Clock, risk: float) -> Finding:
         elif verdict is Verdict.MEETS:
             advice = "They may come off."
         else:
-            verdict, advice = Verdict.NOT_PROVEN, f"They stay on until {_at(told.may)}."
+            verdict, advice = Verdict.NOT_PROVEN, f"They stay on until {_at(told.may, site)}."
     return Finding(
         id="cure/braces",
         what="Braces stood until the bed had cured",
@@ -351,7 +355,7 @@ def _temperature(told: Clock, risk: float) -> Finding:
     what = "Temperature of the slab while the bed cured"
     if not told.known:
         ask = "Read the slab beside the bed now, then morning and evening, and write it down."
-        return Finding("cure/temperature", what, None, None, "°C", limit, None, Verdict.NOT_PROVEN, PRACTICE, ask)
+        return Finding("cure/temperature", what, None, None, "degC", limit, None, Verdict.NOT_PROVEN, PRACTICE, ask)
     cured = told.ready or told.now
     rows = [row for row in told.known if row.at <= (cured - told.placed).total_seconds()]
     coldest = min(rows, key=lambda row: row.celsius)
@@ -371,5 +375,5 @@ def _temperature(told: Clock, risk: float) -> Finding:
         verdict = Verdict.NOT_PROVEN
         advice = "Hot: shade it and keep it damp under cover; tap all of the floor once it has cured."
     return Finding(
-        "cure/temperature", what, worse.celsius, worse.u, "°C", limit, min(cold, hot), verdict, PRACTICE, advice
+        "cure/temperature", what, worse.celsius, worse.u, "degC", limit, min(cold, hot), verdict, PRACTICE, advice
     )

@@ -152,7 +152,7 @@ def cure_stage(job: Job, room: str, now: datetime) -> Cure:
     """
     unit = _bedded(job, room)
     found = clock(room, unit, job.setting, job.site, now, job.risk)
-    told = clock_findings(found, job.risk)
+    told = clock_findings(found, job.site, job.risk)
     return Cure(room, overall(finding.verdict for finding in told if finding.decides), told, found)
 
 

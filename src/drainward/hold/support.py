@@ -32,8 +32,8 @@ __all__ = ["Hollow", "Supported", "support_stage", "tap_places"]
 
 Progress = Callable[[str, float], None]
 
-_PITCH = 6 * INCH
-"""From tap to tap; common practice, no source."""
+_PITCH, _LEAST_PITCH = 6 * INCH, 3 * INCH
+"""From tap to tap at most, common practice, no source; and where a void as wide may not stay, at least."""
 _ENOUGH = 0.5
 """Of the places of such a grid, at least: fewer taps prove nothing, however sound."""
 
@@ -132,7 +132,7 @@ def support_stage(job: Job, room: str, *, seed: int = 0, progress: Progress | No
     movement, strain = (found.bonded, found.bonded_strain) if limits.bonded else (found.movement, found.strain)
     conforms = (movement <= limits.movement) & (strain <= limits.strain)
     findings = _findings(limits, belief, found, (movement, strain), stay, job.risk)
-    short = _short(unit, told)
+    short = _short(unit, limits, told)
     if short:
         findings = tuple(_open(finding, short) for finding in findings)
     verdict = overall(finding.verdict for finding in findings)
@@ -193,9 +193,13 @@ def _findings(
     return tuple(told)
 
 
-def tap_places(unit: UnitModel) -> tuple[tuple[float, float], ...]:
-    """x, y, m, row by row from the back and there and back again, the drain's opening left out."""
-    columns, rows = (math.ceil(length / _PITCH - 0.01) for length in (unit.inside_width, unit.inside_depth))
+def tap_places(unit: UnitModel, limits: Support) -> tuple[tuple[float, float], ...]:
+    """x, y, m, row by row from the back and there and back again, the drain's opening left out.
+
+    No farther apart than the widest void that may stay, so that none wider lies between them.
+    """
+    pitch = _pitch(unit, limits)
+    columns, rows = (math.ceil(length / pitch - 0.01) for length in (unit.inside_width, unit.inside_depth))
     found = []
     for j in range(rows):
         across = range(columns) if j % 2 == 0 else reversed(range(columns))
@@ -206,15 +210,19 @@ def tap_places(unit: UnitModel) -> tuple[tuple[float, float], ...]:
     return tuple(found)
 
 
-def _short(unit: UnitModel, told: Heard) -> str:
+def _pitch(unit: UnitModel, limits: Support) -> float:
+    return min(max(may_stay(panel_of(unit), limits).widest(limits.bonded), _LEAST_PITCH), _PITCH)
+
+
+def _short(unit: UnitModel, limits: Support, told: Heard) -> str:
     """Why the taps are too few to prove anything; "" where they are not."""
-    wanted = len(tap_places(unit))
+    wanted, pitch = len(tap_places(unit, limits)), format_length(_pitch(unit, limits), denominator=2)
     if len(told.tx) >= _ENOUGH * wanted:
         return ""
     made = {0: "Nobody tapped the floor", 1: "The floor was tapped once"}.get(
         len(told.tx), f"The floor was tapped {len(told.tx)} times"
     )
-    return f"{made}: tap all of it on a grid of {format_length(_PITCH)}, {wanted} places, and write down each."
+    return f"{made}: tap all of it on a grid of {pitch}, {wanted} places, and write down each."
 
 
 def _open(finding: Finding, why: str) -> Finding:

@@ -171,3 +171,7 @@ class Site(Frozen):
     def utc(self, when: datetime) -> datetime:
         """A time as it was written, in UTC; one without a zone is by the clock on the wall here."""
         return (when if when.tzinfo else when.replace(tzinfo=ZoneInfo(self.time_zone))).astimezone(UTC)
+
+    def wall(self, when: datetime) -> datetime:
+        """A time, aware of its zone, as the clock on the wall here shows it."""
+        return when.astimezone(ZoneInfo(self.time_zone))

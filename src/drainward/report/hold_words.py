@@ -15,7 +15,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import groupby
-from zoneinfo import ZoneInfo
 
 from drainward.finding import Verdict
 from drainward.hold import clock as bed_clock
@@ -186,4 +185,4 @@ def _hours(seconds: float) -> str:
 
 
 def _wall(time: datetime, site: Site) -> str:
-    return f"{time.astimezone(ZoneInfo(site.time_zone)):%Y-%m-%d %H:%M %Z}"
+    return f"{site.wall(time):%Y-%m-%d %H:%M %Z}"

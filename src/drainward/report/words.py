@@ -235,8 +235,10 @@ def _time(value: float, u: float | None) -> Shown:
     written, give = format_duration(max(value, 0.0)), _give(u, 1, 0)
     # An uncertainty of minutes or hours is written in them, as the time that it belongs to.
     scale, unit, digits = (3600, "h", 1) if (u or 0) >= 3600 else (60, "min", 0) if (u or 0) >= 120 else (1, "s", 0)
+    if give and value >= 48 * 3600:
+        return Shown(f"{value / 3600:.0f}{_give(u, 1 / 3600, 0 if u and u >= 3600 else 1)} h", "")
     told = f"{written}{_give(u, 1 / scale, digits)} {unit}" if give else written
-    return Shown(told, f"{value:.0f}{give} s" if value >= 60 else "")
+    return Shown(told, f"{value:.0f}{give} s" if 60 <= value < 3600 else "")
 
 
 def _heat(value: float, u: float | None) -> Shown:

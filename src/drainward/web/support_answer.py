@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from drainward.job.model import Reading, ReadingKind, UnitModel
+from drainward.job.support import Support
 from drainward.report.cautions import setting_cautions
 from drainward.web.answer import card
 
@@ -37,8 +38,14 @@ def support_answer(found: Supported, unit: UnitModel) -> dict[str, Any]:
     }
 
 
-def tapping(unit: UnitModel, readings: Iterable[Reading], found: Supported | None, cured: bool) -> dict[str, Any]:
-    """Lengths in m; `next` is where a tap tells most, None where nobody knows; cured : how the bed is taken to be."""
+def tapping(
+    unit: UnitModel, readings: Iterable[Reading], found: Supported | None, limits: Support, cured: bool
+) -> dict[str, Any]:
+    """The floor to tap, lengths in m.
+
+    limits : of the job, which tell how close to tap;  cured : how the bed is taken to be
+    `next` is where a tap tells most, None where nobody knows.
+    """
     from drainward.hold.support import tap_places
 
     tap = None if found is None else found.tap
@@ -46,7 +53,7 @@ def tapping(unit: UnitModel, readings: Iterable[Reading], found: Supported | Non
         "width": unit.inside_width,
         "depth": unit.inside_depth,
         "drain": [unit.drain.x, unit.drain.y, unit.drain.radius],
-        "places": tap_places(unit),
+        "places": tap_places(unit, limits),
         "next": None if tap is None else (tap.x, tap.y),
         "cured": cured,
         "heard": [

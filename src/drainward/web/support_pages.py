@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 __all__ = ["SupportPages"]
 
+REFUSES = 10.0
+"""A unit without a bed is refused at once, unless somebody else's answer is under way, s."""
 PATIENCE = 1.0
 """How long an answer waits for the support before it says how far it is, s."""
 
@@ -125,10 +127,13 @@ class SupportPages:
     def _ask(self, room: Room) -> tuple[tuple[Reading, ...], Future[Supported]]:
         """The taps and presses that hold, and the answer they give, soon."""
         taps = self.site.sounded(room.room)
-        return taps, self.site.desk.ask_support(room.room, taps, self.site.received(room.room))
+        asked = self.site.desk.ask_support(room.room, taps, self.site.received(room.room))
+        if self.site.unit(room).style != "bedded":
+            concurrent.futures.wait((asked,), REFUSES)
+        return taps, asked
 
     def _board(self, room: Room, taps: tuple[Reading, ...], found: Supported | None) -> dict[str, Any]:
-        return tapping(self.site.unit(room), taps, found, self._cured(room))
+        return tapping(self.site.unit(room), taps, found, self.site.job.support, self._cured(room))
 
     def _cured(self, room: Room) -> bool:
         """Whether the bed is past its least cure; taken for so where nobody wrote down when it was placed."""
