@@ -7,7 +7,6 @@ tools               the instruments of a job that measure lengths
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -16,9 +15,9 @@ from types import MappingProxyType
 from drainward.errors import InputError, Problem
 from drainward.job import received_file, survey_file
 from drainward.job.model import Instrument, Job, Measure, Received, Room, Size, What
-from drainward.job.table import Row, RowReader
 from drainward.job.text import shown
 from drainward.web.entry import NOTE, WHO
+from drainward.web.form_row import FormRow, typed_in
 
 __all__ = ["SENSES", "TAPE_U", "read_survey_entry", "tools"]
 
@@ -45,7 +44,6 @@ _COLUMNS = tuple(
     )
 )
 _LONGEST = {"who": WHO, "note": NOTE, "value": 200}
-_LONG = 60
 
 
 def read_survey_entry(
@@ -57,29 +55,26 @@ def read_survey_entry(
     when : it was measured, aware of its time zone;  photo : whether a photograph came with it
     Raises InputError with one Problem for each field that cannot be used; `field` is the form's name of it.
     """
-    typed = {column: _printed(form.get(column, "")) for column in _COLUMNS}
+    typed = typed_in(form, _COLUMNS)
     what = " ".join(typed["what"].lower().split())
     sense, bare = form.get("sense", "").strip(), typed["value"]
     signs = SENSES.get(What(what)) if what in tuple(What) else None
     if signs and sense in signs and bare and not bare.startswith(("-", "+", "\N{MINUS SIGN}")):
         typed["value"] = signs[sense] + bare
-    reader = RowReader("page", Row(0, {column: text for column, text in typed.items() if text}))
-    for column, text in typed.items():
-        if len(text) > _LONGEST.get(column, _LONG):
-            reader.refuse(column, "is too long")
+    row = FormRow(form, typed, _LONGEST, "a measure")
+    reader = row.reader
     if signs and sense and sense not in signs:
         reader.refuse("sense", f"does not say which way; choose {' or '.join(signs)}", sense)
     elif signs and sense and typed["value"] == bare != "" and bare.startswith(("-", "+", "\N{MINUS SIGN}")):
         reader.refuse("value", f"has a sign beside the word {sense}; write it without one")
-    own_id = _id(reader, form)
     entry: Measure | Received | None
     if what in tuple(Size):
-        entry = received_file.read_received(reader, job, room, own_id, when)
+        entry = received_file.read_received(reader, job, room, row.id, when)
         stray = [column for column in ("wall", "x", "y", "z", "x2", "y2", "setup") if typed[column]]
         for column in stray:
             reader.refuse(column, f"says nothing of {what}; leave it blank")
     else:
-        entry = survey_file.read_measure(reader, job, room, own_id, when)
+        entry = survey_file.read_measure(reader, job, room, row.id, when)
         if photo:
             reader.refuse("photo", "belongs to the unit as it arrived; leave it out here", "the picture")
     if entry is None or reader.problems:
@@ -90,18 +85,6 @@ def read_survey_entry(
 def tools(job: Job) -> tuple[Instrument, ...]:
     """The instruments whose standard uncertainty of a length is known."""
     return tuple(instrument for instrument in job.instruments.values() if instrument.u is not None)
-
-
-def _id(reader: RowReader, form: Mapping[str, str]) -> str:
-    try:
-        return str(uuid.UUID(form.get("id", "")))
-    except ValueError:
-        reader.refuse("id", "is not a measure's id; load the page again", form.get("id", ""))
-        return ""
-
-
-def _printed(text: str) -> str:
-    return "".join(letter for letter in " ".join(text.split()) if letter.isprintable())
 
 
 def _on_page(problem: Problem, bare: str) -> Problem:
