@@ -85,9 +85,13 @@ class Calendar(Frozen):
 
 
 class Kits(Frozen):
-    """braces : sets of braces at hand, one a room; None where nobody said;  week : cost of one set for a week."""
+    """braces : sets of braces at hand, one a room; None where nobody said;  week : cost of one set for a week.
+
+    spare : share of pieces cut on top of so many sets, for those that split or get lost
+    """
 
     braces: int | None = Field(default=None, gt=0)
+    spare: float = Field(default=0.1, ge=0, lt=1)
     week: float = Field(default=25.0, ge=0)
 
 
