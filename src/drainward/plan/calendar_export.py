@@ -29,6 +29,7 @@ WORDS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correct the pocket",
     Kind.BLOCK: "dry set, bed and set, draft check, fasten and brace: unbroken",
     Kind.TEST: "take the braces out, water test",
+    Kind.REPAIR: "repair what the water test found",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }

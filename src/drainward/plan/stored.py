@@ -46,6 +46,7 @@ STEPS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correction",
     Kind.BLOCK: "bed and set",
     Kind.TEST: "water test",
+    Kind.REPAIR: "repair",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }

@@ -121,7 +121,7 @@ def _why(made: Made, steps: Iterable[Task]) -> str:
     longest, why, before = 0, "waits for a crew", None
     for task in steps:
         room = room_of[task.room]
-        since = case.now if before is None else before.end + (room.cure if task.kind is Kind.TEST else 0)
+        since = case.now if before is None else before.end + room.wait(task.kind)
         since = max(since, room.ready if before is None else case.now, (room.retest or 0) * (task.kind is Kind.RETEST))
         before = task
         if task.start < case.now:

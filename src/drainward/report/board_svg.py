@@ -211,7 +211,7 @@ def _mark(kind: Kind, a: float, b: float, middle: float, done: bool, task: Task)
     match kind:
         case Kind.SURVEY:
             return _box(a, middle - 1.0, max(b - a, 1.0), 2.0, "#fff", f'stroke="{ink}" stroke-width=".35"')
-        case Kind.CORRECTION:
+        case Kind.CORRECTION | Kind.REPAIR:
             return _box(a, middle - half, max(b - a, 0.8), 2 * half, "url(#fix)", f'stroke="{ink}" stroke-width=".3"')
         case Kind.BLOCK:
             names = "" if done or len(task.crews) != 1 else task.crews[0]
@@ -235,7 +235,7 @@ def legend_svg() -> str:
     parts, x = [], 1.0
     for kind, words in (
         (Kind.SURVEY, "survey"),
-        (Kind.CORRECTION, "correction"),
+        (Kind.CORRECTION, "correction, repair"),
         (Kind.BLOCK, "dry set to braces, with its crew"),
         (None, "cure"),
         (Kind.TEST, "braces out, water test"),

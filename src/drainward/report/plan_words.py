@@ -33,6 +33,7 @@ STEP_WORDS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correct the pocket",
     Kind.BLOCK: "dry set, bed and set, draft check, fasten and brace: unbroken",
     Kind.TEST: "braces out, water test",
+    Kind.REPAIR: "repair what the water test found",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }
