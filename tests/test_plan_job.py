@@ -92,6 +92,14 @@ def test_what_nobody_wrote_is_assumed_and_named() -> None:
     assert (case.building.kits, len(case.building.crews)) == (6, 1)
 
 
+def test_a_building_past_what_was_measured_is_to_be_split() -> None:
+    rooms = " ".join(str(1000 + k) for k in range(1001))
+    assert any(
+        "Split the building by groups of floors" in note for note in case_of(plan_jobs.job(rooms), morning()).notes
+    )
+    assert not any("Split" in note for note in fresh().case.notes)
+
+
 def test_a_survey_that_fails_asks_for_a_correction() -> None:
     job = plan_jobs.job()
     rooms = {room.id: room for room in case_of(job, morning(), {"101": True, "103": False}).building.rooms}

@@ -27,6 +27,8 @@ from drainward.plan.progress import Standing, standings
 __all__ = ["Case", "case_of"]
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MOST_ROOMS = 1000
+"""Rooms up to which a plan is measured against its bound (`benchmarks/plan_gap.py`)."""
 KITS_A_CREW = 6
 """Sets of braces for each crew where nobody says how many there are; common practice, no source."""
 _DAY = 86400.0
@@ -283,6 +285,11 @@ def _notes(job: Job, told: Mapping[str, Standing], wrong: Mapping[str, bool], ki
         notes.append(f"No [kits] braces: {kits} sets are assumed, {KITS_A_CREW} a crew.")
     if not job.inspectors:
         notes.append("No [inspectors]: second looks may be at any hour of work.")
+    if len(job.rooms) > MOST_ROOMS:
+        notes.append(
+            f"{len(job.rooms):,} rooms: up to {MOST_ROOMS:,} were measured. Split the building by groups of floors, a "
+            "job folder each with its own crews, sets of braces and inspectors' hours."
+        )
     undated = [room.room for room in job.rooms if room.ready is None and not told[room.room].is_surveyed]
     if undated:
         notes.append(f"{_rooms(undated)} without a ready date: taken as ready now.")
