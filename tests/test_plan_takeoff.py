@@ -33,6 +33,7 @@ from drainward.plan.standing import Stand, made, spared
 from drainward.plan.stored import schedule_text
 from drainward.plan.takeoff import Bought, Takeoff, takeoff
 from drainward.pocket.stage import dry_set_stage, set_stage
+from drainward.report.card_numbers import room_card
 from drainward.report.takeoff_svg import mortar_svg
 from drainward.report.takeoff_table import takeoff_csv, takeoff_workbook
 from drainward.report.takeoff_words import mortar_words, notes
@@ -330,6 +331,18 @@ def test_a_surveyed_room_takes_what_its_stages_compute() -> None:
     assert found.pads > 3 and found.wedges >= 4 and found.stands == UNIT.minimum_cure
     posts = [piece.length / (INCH / 2) for piece in found.braces if piece.use == "post"]
     assert posts and all(abs(length - round(length)) < 1e-9 for length in posts)
+
+
+def test_the_crews_card_cuts_braces_as_the_saw_list_does() -> None:
+    made_up = good_room()
+    own = made_up.rooms[0]
+    card = Counter[tuple[str, float, str]]()
+    for row in room_card(made_up, own, None, datetime(2026, 3, 2, tzinfo=UTC)).braces:
+        card[row.section, row.length, row.what] += row.count
+    sawn = Counter[tuple[str, float, str]]()
+    for piece in room_needs(made_up, own).braces:
+        sawn[piece.section, piece.length, piece.use] += piece.count
+    assert card == sawn and card
 
 
 def test_a_bare_room_still_has_braces_and_adhesive() -> None:

@@ -330,7 +330,7 @@ def _mortar(made: Made, axis: _Axis, top: float, bottom: float, bags: Mapping[st
     days = set_by_day(made)
     known = {day: sum(bags.get(room, 0.0) for room in rooms) for day, rooms in days.items()}
     shown = {day: round(value, 1) for day, value in known.items() if value > 0}
-    yield _words(0.5, top + 6.5, "bags, where known", 2.4, GREY)
+    yield _words(0.5, top + 6.5, "bags known", 2.4, GREY)
     yield from _bars(axis, shown, top, bottom, max(shown.values(), default=1.0), "url(#fix)")
     for day, rooms in days.items():
         missing = sum(room not in bags for room in rooms)

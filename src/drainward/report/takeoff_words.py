@@ -13,7 +13,7 @@ LETTERS                  how to read the saw list's letters
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, time
 
 from drainward.plan.cutting import STEP
 from drainward.plan.sawing import Cut
@@ -108,7 +108,9 @@ def _date_notes(found: Takeoff) -> list[str]:
     if found.dated is None:
         return ["Days are the rooms' ready dates; once there is a plan, its days count."]
     made = found.dated.made
-    of = "" if made is None else f" of {made:%a} {made.day} {made:%b %Y}, {made.hour % 12 or 12}:{made:%M %p}"
+    of = "" if made is None else f" of {made:%a} {made.day} {made:%b %Y}"
+    if made is not None and made.time() != time():
+        of += f", {made.hour % 12 or 12}:{made:%M %p}"
     told = [f"Days are those of the plan{of}."]
     if found.dated.missing:
         one = len(found.dated.missing) == 1
