@@ -314,15 +314,16 @@ def _bars(
                 size = min(2.5, axis.wide * 0.6)
                 middle = axis.of(day) + axis.wide / 2
                 number = f"{value:.1f}" if value % 1 else f"{value:.0f}"
-                yield _words(middle, bottom - high - 0.6, number, round(size, 2), INK, 'text-anchor="middle"')
+                halo = 'text-anchor="middle" paint-order="stroke" stroke="#fff" stroke-width=".7"'
+                yield _words(middle, bottom - high - 0.6, number, round(size, 2), INK, halo)
 
 
 def _braces(made: Made, axis: _Axis, top: float, bottom: float) -> Iterator[str]:
     hand, used = made.case.building.kits, kits_by_day(made)
     most = max([hand, *used.values()])
-    yield from _bars(axis, used, top, bottom, most, "#bdbdbd")
     y = bottom - (bottom - top - 3) * hand / most
     yield line(_LEFT, y, axis.right, y, INK, 0.4, 'stroke-dasharray="2 1"')
+    yield from _bars(axis, used, top, bottom, most, "#bdbdbd")
     yield _words(0.5, top + 6.5, f"{hand} sets at hand", 2.4, GREY)
 
 
