@@ -29,7 +29,7 @@ def test_rooms_keep_their_names_while_days_are_scrolled(browser: Browser, addres
     context = browser.new_context(**SMALL)
     page = opened(context, f"{address}/schedule")
     frame, name = page.locator(".schedule details .wide").first, page.locator(".schedule details .labels text").nth(1)
-    assert name.inner_text() == "101"
+    assert name.text_content() == "101"
     before = name.bounding_box()
     frame.evaluate("frame => { frame.scrollLeft = 180 }")
     page.wait_for_function("document.querySelector('.schedule details .labels').hasAttribute('transform')")
