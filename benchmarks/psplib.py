@@ -9,11 +9,10 @@ Sprecher, European Journal of Operational Research 96 (1996) 205-216.
 from __future__ import annotations
 
 import argparse
-import csv
 import time
 from pathlib import Path
 
-from drainward.plan.psplib import read_sm, shortest
+from drainward.validation import project_checks, run_check
 
 
 def main() -> None:
@@ -22,16 +21,14 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--seconds", type=float, default=30.0)
     asked = parser.parse_args()
-    with (asked.folder / "optimum.csv").open(newline="") as table:
-        rows = [(row["problem"], int(row["optimum"])) for row in csv.DictReader(table)]
+    checks = project_checks(asked.folder, asked.seconds)
     reached = 0
-    for name, optimum in rows:
+    for check in checks:
         begun = time.monotonic()
-        found = shortest(read_sm((asked.folder / name).read_text(), name), asked.seconds)
-        reached += found.makespan == optimum
-        took = time.monotonic() - begun
-        print(f"{name}: {found.makespan}, published {optimum}, bound {found.bound}, {took:.1f} s")
-    print(f"psplib: {reached / len(rows):.3f}")
+        outcome = run_check(check)
+        reached += outcome.passed is True
+        print(f"{check.id}: {outcome.got:.0f}, published {check.expected:.0f}, {time.monotonic() - begun:.1f} s")
+    print(f"psplib: {reached / len(checks):.3f}")
 
 
 if __name__ == "__main__":

@@ -36,7 +36,7 @@ def test_rooms_come_in_once_and_what_stands_stays(folder: Path, capsys: pytest.C
     before = (folder / "rooms.csv").read_text().splitlines()
     assert _import(folder) == 65
     printed = capsys.readouterr()
-    assert printed.out.splitlines()[0] == "1 rooms added to rooms.csv"
+    assert printed.out.splitlines()[0] == "1 room added to rooms.csv"
     assert 'column "Shower type": taken for unit' in printed.out
     assert 'list.csv: "101" stands in rooms.csv with another ready, surveyed; it was kept as it is' in printed.err
     assert '"U99"' in printed.err

@@ -10,6 +10,7 @@ from datetime import date
 from pathlib import Path
 
 import openpyxl
+import plan_jobs
 import pypdf
 import pytest
 from bed_cases import room
@@ -67,6 +68,19 @@ def test_a_row_that_names_nothing_is_told(tmp_path: Path, capsys: pytest.Capture
     assert 'delivered.csv, line 3, column "what": "plaster" is nothing that takeoff lists' in said.err
     assert 'line 4, column "when"' in said.err and 'line 4, column "packs"' in said.err
     assert "bags of mortar still to come" in " ".join(said.out.split())
+
+
+def test_it_says_whose_days_count(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_job(tmp_path / "job", plan_jobs.job())
+    assert main(["takeoff", str(tmp_path / "job")]) == 0
+    assert "Days are the rooms' ready dates" in " ".join(capsys.readouterr().out.split())
+    assert main(["plan", str(tmp_path / "job"), "--on", "2026-03-09", "--seconds", "1"]) == 0
+    capsys.readouterr()
+    assert main(["takeoff", str(tmp_path / "job"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["plan"] == {"made": "2026-03-09T00:00:00-05:00", "not_in_it": []}
+    assert told["braces"]["sets"] <= 3
+    assert "2026-03-16" in {week["week"] for week in told["mortar_by_week"]}
 
 
 def test_what_came_is_written_as_it_was_read(tmp_path: Path) -> None:

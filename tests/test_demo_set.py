@@ -37,6 +37,7 @@ def test_only_bedded_units_that_are_set_are_sounded(made_up: Job) -> None:
     assert {event.what for event in made_up.setting} == set(Work) - {
         Work.AIR_TEMPERATURE,
         Work.CORRECTED,
+        Work.REPAIRED,
         Work.SECOND_LOOK,
     }
 

@@ -165,3 +165,26 @@ def test_a_first_room_is_no_second_header(tmp_path: Path) -> None:
 def test_a_month_in_place_of_a_fraction_is_refused_with_a_suggestion(written: str, hint: str) -> None:
     with pytest.raises(QuantityError, match=f"perhaps {hint} was typed"):
         parse_length(written)
+
+
+def test_a_row_refused_for_the_same_unit_as_another_is_told_in_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text("Rm,Shower unit type\n101,Roma\n102,open\n103,Roma\n")
+    found = read(path)
+    assert [column.taken_for for column in found.mapping] == ["room", "unit"]
+    assert [(line, words.split("; ")[0]) for line, words in found.rows()] == [
+        (2, 'column "Shower unit type": "Roma" is no unit model of this job'),
+        (3, "room 102, unit open"),
+        (4, 'column "Shower unit type": "Roma" is no unit model of this job, as in line 2'),
+    ]
+    assert "1 room, 1 problem" in found.report()
+
+
+def test_a_dry_run_tells_each_row_once(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "list.csv").write_text("Rm,Model,Ready\n101,open,soon\n")
+    write_job(tmp_path / "job", Job(name="Made up", units=unit_models()))
+    assert main(["import", str(tmp_path / "list.csv"), "--job", str(tmp_path / "job"), "--dry-run"]) == 65
+    said = capsys.readouterr()
+    assert "is not a date" in said.out and said.err == ""
+    assert main(["import", str(tmp_path / "list.csv"), "--job", str(tmp_path / "job")]) == 65
+    assert "is not a date" in capsys.readouterr().err

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from pathlib import Path
@@ -14,7 +15,7 @@ from plan_jobs import MONDAY, ZONE, done
 
 from drainward.errors import StageError
 from drainward.job import Kits, WaterTest, What, Work
-from drainward.job.model import Job, Puddle
+from drainward.job.model import Job, Puddle, SettingEvent
 from drainward.plan.checker import broken
 from drainward.plan.clock import at, local
 from drainward.plan.from_job import Case, case_of
@@ -91,6 +92,14 @@ def test_what_nobody_wrote_is_assumed_and_named() -> None:
     assert (case.building.kits, len(case.building.crews)) == (6, 1)
 
 
+def test_a_building_past_what_was_measured_is_to_be_split() -> None:
+    rooms = " ".join(str(1000 + k) for k in range(1001))
+    assert any(
+        "Split the building by groups of floors" in note for note in case_of(plan_jobs.job(rooms), morning()).notes
+    )
+    assert not any("Split" in note for note in fresh().case.notes)
+
+
 def test_a_survey_that_fails_asks_for_a_correction() -> None:
     job = plan_jobs.job()
     rooms = {room.id: room for room in case_of(job, morning(), {"101": True, "103": False}).building.rooms}
@@ -129,12 +138,67 @@ def test_a_bed_that_lies_is_tested_when_its_own_clock_says() -> None:
     assert step(made, "101", Kind.BLOCK) in case.done
 
 
+def wet_job(*events: SettingEvent, **calendar: float) -> Job:
+    """Two rooms, water stood in the first one's test on Friday morning."""
+    wet = WaterTest(id="w", room="101", poured=0.004, over=60, puddles=(Puddle(x=0.5, y=0.5),), when=morning(4, 9))
+    job = plan_jobs.job("101 102", done("101", Work.FASTENED, morning(0, 11)), *events)
+    hours = job.calendar.model_copy(update=calendar)
+    return job.model_copy(update={"water_tests": (wet,), "calendar": hours})
+
+
+def test_the_hours_of_a_repair_are_the_jobs_own() -> None:
+    case = case_of(wet_job(repair=3 * 3600.0, repair_cure=0.0), morning(7))
+    made = make(case, 1.0)
+    repair, test = step(made, "101", Kind.REPAIR), step(made, "101", Kind.RETEST)
+    assert repair.end - repair.start == 12 and test.start >= repair.end
+    assert local(case.building, test.start).date() == local(case.building, repair.end).date()
+    none = make(case_of(wet_job(repair=0.0, repair_cure=0.0), morning(7)), 1.0)
+    assert all(task.kind is not Kind.REPAIR for task in none.plan.tasks)
+    assert step(none, "101", Kind.RETEST).start >= none.case.now
+
+
+def test_what_was_repaired_waits_for_its_cure_alone() -> None:
+    case = case_of(wet_job(done("101", Work.REPAIRED, morning(7, 9))), morning(7, 12))
+    made = make(case, 1.0)
+    assert () == broken(case.building, made.plan, case.now)
+    assert step(made, "101", Kind.REPAIR) in case.done
+    assert local(case.building, step(made, "101", Kind.RETEST).start) >= morning(8, 9)
+    before = case_of(wet_job(done("101", Work.REPAIRED, morning(3, 9))), morning(7, 12))
+    assert all(task.kind is not Kind.REPAIR for task in before.done), "that was before the test"
+
+
+def test_a_bed_placed_anew_is_cured_braced_and_tested_as_the_first_one() -> None:
+    again_placed = (done("101", Work.BED_PLACED, morning(7, 8)), done("101", Work.BRACES_ON, morning(7, 10)))
+    case = case_of(wet_job(*again_placed), morning(7, 12))
+    made = make(case, 1.0)
+    assert () == broken(case.building, made.plan, case.now)
+    kinds = {task.kind for task in made.plan.tasks if task.room == "101"}
+    assert Kind.RETEST not in kinds and Kind.REPAIR not in kinds
+    assert local(case.building, step(made, "101", Kind.TEST).start) >= morning(7, 8) + timedelta(hours=72)
+    assert kits_by_day(made)[local(case.building, case.now).date()] == 1, "its braces stand again"
+
+
+def test_a_test_that_fails_moves_its_own_room_alone() -> None:
+    job = wet_job()
+    dry = job.model_copy(update={"water_tests": tuple(t.model_copy(update={"puddles": ()}) for t in job.water_tests)})
+    old = make(case_of(dry, morning(4, 10)), 1.0)
+    made = again(case_of(job, morning(4, 10)), old.plan, {})
+    assert {move.room for move in made.moves if move.why == "water stood in its test"} == {"101"}
+    assert {move.kind for move in made.moves if move.was is None} == {Kind.REPAIR, Kind.RETEST}
+
+
 def test_water_that_stood_is_tested_again() -> None:
     wet = WaterTest(id="w", room="101", poured=0.004, over=60, puddles=(Puddle(x=0.5, y=0.5),), when=morning(4, 9))
     job = plan_jobs.job("101 102", done("101", Work.FASTENED, morning(0, 11)))
     case = case_of(job.model_copy(update={"water_tests": (wet,)}), morning(7))
     made = make(case, 1.0)
-    assert step(made, "101", Kind.RETEST).start >= case.now
+    repair, test = step(made, "101", Kind.REPAIR), step(made, "101", Kind.RETEST)
+    assert () == broken(case.building, made.plan, case.now)
+    assert case.now <= repair.start and (repair.end - repair.start, test.end - test.start) == (8, 2)
+    assert test.start >= repair.end + 96, "what was repaired cures for a day"
+    early = replace(test, start=test.start - 96, end=test.end - 96)
+    wrong = Plan(tuple(early if task == test else task for task in made.plan.tasks))
+    assert any("water test again starts too early" in said for said in broken(case.building, wrong, case.now))
     assert any("Water stood in the last test of Room 101" in note for note in case.notes)
     dry = wet.model_copy(update={"puddles": ()})
     case = case_of(job.model_copy(update={"water_tests": (dry,)}), morning(7))

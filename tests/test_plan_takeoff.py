@@ -7,24 +7,33 @@ import io
 import json
 import math
 from collections import Counter
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import numpy as np
 import openpyxl
+import plan_jobs
 import pytest
 from bed_cases import good_room
 from surveys import INCH, UNIT, job, survey
-from takeoffs import JOB, bare, building, room
+from takeoffs import BRACES, JOB, bare, building, room
 
 from drainward.bed.buy import Need, pooled
 from drainward.bed.mix import bag_yield
 from drainward.job.materials import Mortar
 from drainward.job.model import Delivered, SettingEvent, Work
+from drainward.job.planning import Kits
+from drainward.plan.clock import local
+from drainward.plan.dated import Dated, Dates, dated
 from drainward.plan.guess import guess
+from drainward.plan.model import Kind
 from drainward.plan.needs import all_needs, room_needs
-from drainward.plan.standing import Stand, made
+from drainward.plan.run import planned
+from drainward.plan.standing import Stand, made, spared
+from drainward.plan.stored import schedule_text
 from drainward.plan.takeoff import Bought, Takeoff, takeoff
 from drainward.pocket.stage import dry_set_stage, set_stage
+from drainward.report.card_numbers import room_card
 from drainward.report.takeoff_svg import mortar_svg
 from drainward.report.takeoff_table import takeoff_csv, takeoff_workbook
 from drainward.report.takeoff_words import mortar_words, notes
@@ -156,21 +165,102 @@ def test_what_came_is_taken_off_what_is_still_to_come() -> None:
 
 
 def test_a_plan_moves_what_is_bought() -> None:
-    found = takeoff(JOB, [room("1", MONDAY)], dates={"1": (date(2026, 5, 6), date(2026, 5, 11))})
-    assert found.mortar[0].week == date(2026, 5, 4)
-    assert found.days[0].week == date(2026, 5, 4)
+    at = datetime.fromisoformat("2026-05-06T13:00")
+    told = Dated(None, {"1": Dates(at.date(), at, at + timedelta(days=5))}, ("2",), ())
+    found = takeoff(JOB, [room("1", MONDAY), room("2", MONDAY)], dates=told)
+    assert [week.week for week in found.mortar] == [MONDAY, date(2026, 5, 4)]
+    assert [day.week for day in found.days] == [MONDAY, date(2026, 5, 4)]
+    assert found.as_json()["plan"] == {"made": None, "not_in_it": ["2"]}
+    assert "Room 2 stands in no plan: its ready date counts." in " ".join(notes(found))
+    assert "Days are the rooms' ready dates" in " ".join(notes(building()))
 
 
 def test_braces_serve_one_room_after_another() -> None:
     part = ("2x4", 1.5, "board")
-    days = [Stand(str(k), MONDAY + timedelta(k), 4, {part: 2}) for k in range(30)]
-    assert made(days) == {MONDAY: {part: 8}}
-    assert made(days, sets=2) == {MONDAY: {part: 4}}
-    at_once = [Stand(str(k), None, 4, {part: 2}) for k in range(5)]
-    assert made(at_once) == {None: {part: 10}}
-    assert made([*days, *at_once], sets=1) == {MONDAY: {part: 2}}
+    monday, four = datetime.fromisoformat("2026-03-02T00:00"), timedelta(days=4)
+    days = [Stand(str(k), monday + timedelta(k), four, {part: 2}) for k in range(30)]
+    assert made(days) == ({MONDAY: {part: 8}}, 4)
+    assert made(days, sets=2) == ({MONDAY: {part: 4}}, 2)
+    at_once = [Stand(str(k), None, four, {part: 2}) for k in range(5)]
+    assert made(at_once) == ({None: {part: 10}}, 5)
+    assert made([*days, *at_once], sets=1) == ({MONDAY: {part: 2}}, 1)
     with pytest.raises(ValueError, match="one set"):
         made(days, sets=0)
+
+
+def test_a_set_that_comes_free_in_the_afternoon_does_not_serve_that_morning() -> None:
+    part = ("2x4", 1.5, "board")
+    stands = [
+        Stand("1", datetime.fromisoformat("2026-03-02T10:00"), timedelta(days=3, hours=4), {part: 2}),
+        Stand("2", datetime.fromisoformat("2026-03-05T10:00"), timedelta(days=3, hours=4), {part: 2}),
+        Stand("3", datetime.fromisoformat("2026-03-05T14:00"), timedelta(days=3, hours=4), {part: 2}),
+    ]
+    assert made(stands) == ({MONDAY: {part: 4}}, 2)
+
+
+def test_what_is_spare_is_the_longest_of_its_kind() -> None:
+    short, long, pad = ("2x4", 1.5, "post"), ("2x4", 1.6, "post"), ("", 0.0, "pad")
+    later = MONDAY + timedelta(7)
+    sawn = {MONDAY: Counter({short: 15, pad: 10}), later: Counter({long: 6})}
+    assert spared(sawn, 0.1) == {MONDAY: {short: 15, pad: 11}, later: {long: 9}}
+    assert spared(sawn, 0.0) == sawn
+
+
+def test_twelve_sets_of_braces_are_sawn_for_three_hundred_rooms() -> None:
+    twelve = JOB.model_copy(update={"kits": Kits(braces=12)})
+    rooms = [room(str(k), MONDAY + timedelta(k // 10), blocking=()) for k in range(300)]
+    found = takeoff(twelve, rooms)
+    own = sum(piece.count for piece in BRACES)
+    pieces = sum(cut.count for day in found.days for cut in day.cuts)
+    assert pieces == 12 * own + math.ceil(0.1 * 12 * 2) + math.ceil(0.1 * 12 * 4)
+    assert things(found)["pad for braces"].packs == 12 * 4 + 5
+    assert found.as_json()["braces"] == {"sets": 12, "spare": 0.1, "rooms": 300}
+    assert "12 sets for 300 rooms, and 10 in 100 pieces more to spare" in " ".join(notes(found))
+    assert takeoff(twelve, rooms, sets=5).sets == 5
+    assert takeoff(JOB, rooms).sets == 40, "nobody said how many sets there are: ten rooms a day for four days"
+
+
+def test_a_unit_on_its_own_base_takes_no_braces() -> None:
+    found = takeoff(JOB, [room("1", MONDAY, bedded=False, mortar=None, braces=(), pads=0, wedges=0)])
+    assert found.braced == 0 and "pad for braces" not in things(found)
+    assert "Braces come off" not in " ".join(notes(found))
+
+
+def test_the_plan_beside_the_job_gives_the_dates(tmp_path: Path) -> None:
+    asked, now = plan_jobs.job(), datetime(2026, 3, 9, 12, tzinfo=UTC)
+    plan, known, _ = planned(asked, now, None, 1.0)
+    path = tmp_path / "schedule.csv"
+    assert dated(path, asked, now) is None
+    text = schedule_text(plan, now, known.bags)
+    path.write_text(text.replace("\n103,", "\n1O3,"))
+    found = dated(path, asked, now)
+    assert found is not None and found.missing == ("103",)
+    assert found.made is not None and found.made.isoformat() == "2026-03-09T07:00:00-05:00"
+    (problem,) = found.problems
+    assert f'line {problem.line}, column "room": "1O3" is no room of this job (did you mean "103"?)' in str(problem)
+    assert "4 rows name it (lines " in str(problem)
+    building = plan.case.building
+    for name, own in found.rooms.items():
+        block, test = (
+            next(t for t in plan.plan.tasks if (t.room, t.kind) == (name, k)) for k in (Kind.BLOCK, Kind.TEST)
+        )
+        assert own.bed == local(building, block.start).date()
+        assert own.braced == local(building, block.start + building.work.brace_at).replace(tzinfo=None)
+        assert own.free == local(building, test.end).replace(tzinfo=None)
+    moved = takeoff(asked, [room(one.room, one.ready) for one in asked.rooms], dates=found)
+    assert {week.week for week in moved.mortar} > {MONDAY + timedelta(7)}
+    assert "Days are those of the plan of Mon 9 Mar 2026, 7:00 AM." in notes(moved)
+    assert moved.sets <= 3 and found.problems[0] in moved.problems
+
+
+def test_a_plan_that_cannot_be_read_is_said_and_ready_dates_count(tmp_path: Path) -> None:
+    path = tmp_path / "schedule.csv"
+    path.write_text("room,step,crew,start,end\n")
+    asked = plan_jobs.job()
+    crews = tuple(crew.model_copy(update={"skills": ()}) for crew in asked.crews)
+    found = dated(path, asked.model_copy(update={"crews": crews}), datetime(2026, 3, 9, tzinfo=UTC))
+    assert found is not None and found.rooms == {} and len(found.missing) == 6
+    assert "is not used: no crew has the skill" in str(found.problems[0])
 
 
 def test_each_delivery_holds_the_pieces_of_its_rooms() -> None:
@@ -241,6 +331,18 @@ def test_a_surveyed_room_takes_what_its_stages_compute() -> None:
     assert found.pads > 3 and found.wedges >= 4 and found.stands == UNIT.minimum_cure
     posts = [piece.length / (INCH / 2) for piece in found.braces if piece.use == "post"]
     assert posts and all(abs(length - round(length)) < 1e-9 for length in posts)
+
+
+def test_the_crews_card_cuts_braces_as_the_saw_list_does() -> None:
+    made_up = good_room()
+    own = made_up.rooms[0]
+    card = Counter[tuple[str, float, str]]()
+    for row in room_card(made_up, own, None, datetime(2026, 3, 2, tzinfo=UTC)).braces:
+        card[row.section, row.length, row.what] += row.count
+    sawn = Counter[tuple[str, float, str]]()
+    for piece in room_needs(made_up, own).braces:
+        sawn[piece.section, piece.length, piece.use] += piece.count
+    assert card == sawn and card
 
 
 def test_a_bare_room_still_has_braces_and_adhesive() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import time
 from collections.abc import Iterator
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
 import httpx
@@ -62,6 +64,26 @@ def test_a_plan_is_made_shown_mended_and_handed_out(
     assert read(first) and read((folder / "calendars" / "crew-A.ics").read_bytes()) == read(first)
     assert page.get("/schedule/Z.ics").status_code == 404
     assert "could not be made" not in made(page, "mend")
+
+
+def test_a_plan_of_the_evening_counts_from_the_day_of_the_site(
+    page: httpx.Client, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Clock(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> datetime:
+            return datetime(2026, 3, 10, 3, 30, tzinfo=UTC).astimezone(tz)
+
+    monkeypatch.setattr(schedule_pages, "SECONDS", 1.0)
+    monkeypatch.setattr(schedule_pages, "datetime", Clock)
+    text = made(page, "plan")
+    assert "Plan of Mon 9 Mar 2026" in text, "half past ten in the evening where the rooms are"
+    assert "<h2>Tue 10 Mar 2026</h2>" in text
+    rows = list(csv.DictReader((folder / "schedule.csv").read_text().splitlines()))
+    assert rows[0]["start"] == "2026-03-09 22:30"
+    assert min(row["start"] for row in rows if row["room"]) == "2026-03-10 07:00"
+    mended = made(page, "mend")
+    assert "Plan of Mon 9 Mar 2026" in mended and "could not be made" not in mended
 
 
 def test_the_page_shows_what_the_command_planned(page: httpx.Client, folder: Path) -> None:

@@ -16,6 +16,7 @@ import pytest
 from surveys import job
 from test_web_survey import app, opened
 
+from drainward.cli import main
 from drainward.job import write_job
 from drainward.job.model import SettingEvent, Work
 from drainward.record import Store
@@ -66,3 +67,19 @@ def test_what_a_bed_took_is_counted(page: httpx.Client, store: Store) -> None:
     store.append([setting_event(done, now)])
     after = counted(page)
     assert after["guessed"] == ["2"] and after["things"][0]["needed"]["u"] < before
+
+
+def test_files_of_the_job_are_read_again_when_they_changed(page: httpx.Client, tmp_path: Path) -> None:
+    folder = tmp_path / "job"
+    before = counted(page)["things"][0]
+    (folder / "delivered.csv").write_text("when,what,packs\n2026-03-02,mortar,1\n2026-03-02,mortar,x\n")
+    after = counted(page)["things"][0]
+    assert (after["came"], after["packs"]) == (1, before["packs"] - 1)
+    assert "is not a number of packs" in page.get("/takeoff").text
+    (folder / "delivered.csv").unlink()
+    assert counted(page)["things"][0] == before
+    assert counted(page)["plan"] is None
+    assert main(["plan", str(folder), "--on", "2026-03-09", "--seconds", "1"]) == 0
+    told = counted(page)
+    assert told["plan"]["not_in_it"] == [] and told["mortar_by_week"][0]["week"] == "2026-03-09"
+    assert "Days are those of the plan of Mon 9 Mar 2026" in page.get("/takeoff").text

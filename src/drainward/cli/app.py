@@ -279,8 +279,22 @@ def serve(
 
 
 @app.command()
-def validate(as_json: Json = False) -> None:
+def validate(
+    psplib: Annotated[
+        Path | None,
+        typer.Option(
+            "--psplib",
+            metavar="FOLDER",
+            help="Also solve the scheduling instances in it.",
+            exists=True,
+            file_okay=False,
+        ),
+    ] = None,
+    as_json: Json = False,
+) -> None:
     """Run the outside checks and print each beside its source."""
+    from drainward.cli.answer import refusing
     from drainward.cli.validate import run
 
-    run(as_json)
+    with refusing(None, "validate", as_json):
+        run(psplib, as_json)

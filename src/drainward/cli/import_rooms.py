@@ -12,7 +12,7 @@ from drainward.errors import InputError, Problem
 from drainward.job import Room, load
 from drainward.job.add_rooms import add_rooms_csv
 from drainward.job.names import name_key
-from drainward.job.rooms_in import RoomList, read_rooms
+from drainward.job.rooms_in import RoomList, count, read_rooms
 
 __all__ = ["run"]
 
@@ -43,8 +43,9 @@ def run(path: Path, folder: Path, dry_run: bool, dates: str, as_json: bool) -> N
     else:
         word = "would be added to" if dry_run else "added to"
         shown = [f"line {line}: {words}" for line, words in found.rows()] if dry_run else _passed(found)
-        sys.stdout.write("\n".join([f"{len(added)} rooms {word} rooms.csv", *found.report(), *shown]) + "\n")
-        complain(problems)
+        sys.stdout.write("\n".join([f"{count(len(added), 'room')} {word} rooms.csv", *found.report(), *shown]) + "\n")
+        # the dry run has said row by row what is wrong in it
+        complain([problem for problem in problems if not dry_run or problem.line is None])
     raise Finished(ExitCode.BAD_INPUT if problems else ExitCode.MEETS)
 
 

@@ -30,7 +30,7 @@ from drainward.plan.model import Task
 from drainward.plan.run import planned
 from drainward.plan.stored import FILE, STEPS, schedule_text
 from drainward.plan.surveyed import Surveyed
-from drainward.plan.told import day_of, finish_of, kits_by_day, lates, lists_of, next_day
+from drainward.plan.told import day_of, finish_of, kits_ahead, kits_by_day, lates, lists_of, next_day
 from drainward.plan.what_if import Way, compare, otherwise, way_of
 from drainward.report.plan_words import (
     clock_words,
@@ -140,7 +140,7 @@ def _json(made: Made, finding: Finding, ways: Sequence[Way], known: Surveyed, fi
         ],
         "kits": {
             "at_hand": building.kits,
-            "most": made.measures.kits,
+            "most": kits_ahead(made),
             "by_day": {d.isoformat(): number for d, number in kits_by_day(made).items()},
         },
         "bags": dict(known.bags),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import sys
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,9 @@ from drainward.cli.exits import ExitCode, Finished, bad_use
 from drainward.cli.show import console, item, table
 from drainward.job import load
 from drainward.job.model import Job
+from drainward.plan.dated import dated
 from drainward.plan.needs import RoomNeeds, room_needs
+from drainward.plan.stored import FILE
 from drainward.plan.takeoff import Takeoff, takeoff
 from drainward.report.takeoff_sheet import takeoff_pdf
 from drainward.report.takeoff_table import takeoff_csv, takeoff_workbook
@@ -38,7 +41,8 @@ def run(
         bad_use(f"--certainty {certainty:g} is none; expected one such as 0.99, from 0.5 up to less than 1")
     loaded = load(folder)
     job = loaded.job
-    found = takeoff(job, _needs(job), certainty=certainty, sets=sets)
+    dates = dated(folder / FILE, job, datetime.now(UTC))
+    found = takeoff(job, _needs(job), certainty=certainty, dates=dates, sets=sets)
     problems = (*loaded.problems, *found.problems)
     make: Mapping[str, Callable[[], bytes]] = {
         "xlsx": partial(takeoff_workbook, found),

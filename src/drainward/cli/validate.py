@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 from rich.table import Table
@@ -13,14 +14,18 @@ from drainward.cli.answer import emit
 from drainward.cli.exits import end
 from drainward.cli.show import console
 from drainward.finding import Verdict
-from drainward.validation import CHECKS, Check, Outcome, run_check
+from drainward.validation import CHECKS, Check, Outcome, project_checks, run_check
 
 __all__ = ["run"]
 
 
-def run(as_json: bool) -> None:
-    """Run all checks; leave with 0 when none failed, with 1 when one did. A skipped check is named, never counted."""
-    outcomes = [run_check(check) for check in _watched(CHECKS)]
+def run(psplib: Path | None, as_json: bool) -> None:
+    """Run all checks; leave with 0 when none failed, with 1 when one did. A skipped check is named, never counted.
+
+    psplib : folder of scheduling instances to check too
+    """
+    checks = (*CHECKS, *(() if psplib is None else project_checks(psplib)))
+    outcomes = [run_check(check) for check in _watched(checks)]
     failed = sum(outcome.passed is False for outcome in outcomes)
     verdict = Verdict.FAILS if failed else Verdict.MEETS
     if as_json:

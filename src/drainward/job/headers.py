@@ -25,8 +25,9 @@ _ALIASES: dict[str, tuple[str, ...]] = {
         *("bathroom", "bath", "suite", "apartment", "apt", "unit no", "unit number", "location"),
     ),
     "unit": (
-        *("shower model", "unit model", "shower unit", "unit type", "shower type", "model", "shower", "unit id"),
-        *("model no", "model number", "fixture model", "unit"),
+        *("shower model", "unit model", "shower unit type", "shower unit model", "shower unit", "unit type"),
+        *("shower type", "model", "shower", "unit id", "model no", "model number", "fixture model", "fixture type"),
+        *("fixture", "unit"),
     ),
     "floor": ("floor", "level", "storey", "story", "lvl", "flr", "fl", "floor no", "floor level", "planta", "piso"),
     "ready": (

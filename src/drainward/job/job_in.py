@@ -79,7 +79,20 @@ _MATERIALS: Mapping[str, Parsers] = {
 }
 """How the quantities of [materials] are written, by table; what is not here is a bare number or a list of words."""
 _CALENDAR = dict.fromkeys(
-    ("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test", "look"), parse_duration
+    (
+        "lunch",
+        "floor_change",
+        "survey",
+        "correction",
+        "block",
+        "dry_set",
+        "brace",
+        "test",
+        "repair",
+        "repair_cure",
+        "look",
+    ),
+    parse_duration,
 )
 _TABLES = (
     *("water", "fittings", "framing", "materials", "support", "site", "rules", "crews", "instruments"),

@@ -401,6 +401,7 @@ class Work(StrEnum):
     HEAD_OVER_DRAIN = "head over drain"
     HEAD_OVER_THRESHOLD = "head over threshold"
     CORRECTED = "corrected"
+    REPAIRED = "repaired"
     SECOND_LOOK = "second look"
 
 

@@ -60,6 +60,7 @@ class Calendar(Frozen):
     lunch, lunch_between : the break, and the hours in which it lies;  holidays : on which nobody works
     floor_change : way from one floor to another;  first : room of the first unit, "" for the one that is due first
     survey, correction, block, test, look : lengths of the steps; a correction where the room does not tell its own
+    repair, repair_cure : work where water stood in a test, and how long it cures before water is poured again
     dry_set, brace : first part of the block, until mixing begins; its last part, from which the braces stand
     correction_skill : that a crew needs for a correction; "" for none
     saturday : what a crew's Saturday costs over another day, ratio
@@ -79,15 +80,21 @@ class Calendar(Frozen):
     dry_set: float = Field(default=_HOUR, gt=0, le=8 * _HOUR)
     brace: float = Field(default=0.75 * _HOUR, gt=0, le=8 * _HOUR)
     test: float = Field(default=30 * _MINUTE, gt=0, le=8 * _HOUR)
+    repair: float = Field(default=2 * _HOUR, ge=0, le=10 * _HOUR)
+    repair_cure: float = Field(default=24 * _HOUR, ge=0, le=28 * 24 * _HOUR)
     look: float = Field(default=15 * _MINUTE, gt=0, le=8 * _HOUR)
     correction_skill: str = ""
     saturday: float = Field(default=1.5, ge=1, le=5)
 
 
 class Kits(Frozen):
-    """braces : sets of braces at hand, one a room; None where nobody said;  week : cost of one set for a week."""
+    """braces : sets of braces at hand, one a room; None where nobody said;  week : cost of one set for a week.
+
+    spare : share of pieces cut on top of so many sets, for those that split or get lost
+    """
 
     braces: int | None = Field(default=None, gt=0)
+    spare: float = Field(default=0.1, ge=0, lt=1)
     week: float = Field(default=25.0, ge=0)
 
 

@@ -2,6 +2,7 @@
 notes and totals between, dates come in any order.
 
 RoomList      the rooms, what each column and row was taken for, and the problems
+count         a number of things in words
 read_rooms    a CSV or XLSX room list to a RoomList; nothing is written, so this is the dry run too
 """
 
@@ -28,7 +29,7 @@ from drainward.job.text import shown
 from drainward.job.waiting import Waiting, in_order
 from drainward.quantity import format_length, parse_length
 
-__all__ = ["RoomList", "read_rooms"]
+__all__ = ["RoomList", "count", "read_rooms"]
 
 ASK = "say once which: --dates day-first or --dates month-first"
 _NO_ROOM = {"total", "totals", "subtotal", "sum", "note", "notes", "nota", "notas", "remark", "remarks", "legend"}
@@ -43,6 +44,7 @@ class RoomList:
     """Rooms in the list's order; header_line counts from 1; day_first is how 3/4/2026 was read, None where refused.
 
     lines : of the rooms, one each;  passed : rows taken for a title, a note or a total, and why: read, but no rooms
+    alike : rows refused for the same unit as one above, which `problems` tell once
     """
 
     rooms: tuple[Room, ...]
@@ -54,6 +56,7 @@ class RoomList:
     day_first: bool | None = None
     lines: tuple[int, ...] = ()
     passed: tuple[Problem, ...] = ()
+    alike: tuple[Problem, ...] = ()
 
     def report(self) -> tuple[str, ...]:
         """What was understood, a line each: the header's place, every column, the order of dates, the count."""
@@ -65,14 +68,14 @@ class RoomList:
             f"{where}: columns named in line {self.header_line}",
             *map(str, self.mapping),
             f"dates such as 3/4/2026: {order[self.day_first]}",
-            f"{len(self.rooms)} rooms, {len(self.problems)} problems"
-            + (f", {len(self.passed)} rows that are no rooms" if self.passed else ""),
+            f"{count(len(self.rooms), 'room')}, {count(len(self.problems), 'problem')}"
+            + (f", {count(len(self.passed), 'row')} without a room" if self.passed else ""),
         )
 
     def rows(self) -> tuple[tuple[int, str], ...]:
         """Row by row, as the list has them: the line, and what was read there or why nothing was."""
         told = [(line, _room_words(room)) for line, room in zip(self.lines, self.rooms, strict=True)]
-        rest = (*self.passed, *self.problems)
+        rest = (*self.passed, *self.problems, *self.alike)
         told += [(p.line, f'{_column_words(p)}"{p.got}" {p.expected}') for p in rest if p.line is not None]
         return tuple(sorted(told, key=lambda row: row[0]))
 
@@ -111,7 +114,16 @@ def read_rooms(
     problems = list(in_order([*problems, *builder.problems]))
     passed = tuple(builder.passed)
     return RoomList(
-        rooms, columns, tuple(problems), grid.file, grid.sheet, best.line, day_first, tuple(builder.lines), passed
+        rooms,
+        columns,
+        tuple(problems),
+        grid.file,
+        grid.sheet,
+        best.line,
+        day_first,
+        tuple(builder.lines),
+        passed,
+        tuple(builder.alike),
     )
 
 
@@ -148,6 +160,11 @@ def _across(record: Record, grid: Grid) -> tuple[Cell, ...]:
         if top <= record.line <= bottom:
             cells[left - 1 : right] = [cells[left - 1]] * len(cells[left - 1 : right])
     return tuple(cells)
+
+
+def count(number: int, name: str) -> str:
+    """Such as: 1 room, 3 rooms."""
+    return f"{number} {name}{'' if number == 1 else 's'}"
 
 
 def _column_words(problem: Problem) -> str:
@@ -206,6 +223,7 @@ class _Builder:
     problems: list[Problem] = field(default_factory=list)
     lines: list[int] = field(default_factory=list)
     passed: list[Problem] = field(default_factory=list)
+    alike: list[Problem] = field(default_factory=list)
 
     def rooms(self, rows: Iterable[Row]) -> tuple[Room, ...]:
         """The rooms in order; a row without a usable room or unit is refused."""
@@ -257,6 +275,9 @@ class _Builder:
         if found is None:
             known = ", ".join(sorted(self.units)) or "a file units/NAME.toml first"
             expected = f"is no unit model of this job{nearest(written, self.units)}; expected {known}"
+            if written in waiting.lines:
+                same = f"is no unit model of this job, as in line {waiting.lines[written][0]}"
+                self.alike.append(Problem(self.file, reader.row.line, self._column("unit"), shown(written), same))
             waiting.add(written, reader.row.line, expected)
         return found
 

@@ -75,7 +75,11 @@ _SUPPORT_TEXTS: Mapping[str, Callable[[float], str]] = {
 _SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
 _PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)
 _CALENDAR_TEXTS = dict.fromkeys(
-    ("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test", "look"), duration_text
+    (
+        *("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test"),
+        *("repair", "repair_cure", "look"),
+    ),
+    duration_text,
 )
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 

@@ -16,17 +16,20 @@ from icalendar import Calendar, Event
 
 from drainward.errors import InputError, Problem
 from drainward.job.names import room_path
+from drainward.plan.calendar_zone import zone_component
 from drainward.plan.clock import local
 from drainward.plan.model import Building, Kind, Plan, Task
 
 __all__ = ["crew_calendar"]
 
 _SPACE = uuid.UUID("0d6f4b0c-6e0f-5a55-8e2a-4a1d4c7c8f27")
+_MORE = 2
 WORDS: Mapping[Kind, str] = {
     Kind.SURVEY: "survey the pocket",
     Kind.CORRECTION: "correct the pocket",
     Kind.BLOCK: "dry set, bed and set, draft check, fasten and brace: unbroken",
     Kind.TEST: "take the braces out, water test",
+    Kind.REPAIR: "repair what the water test found",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }
@@ -63,7 +66,11 @@ def crew_calendar(
             calendar.add_component(event)
     for event in old.values():
         calendar.add_component(_cancelled(event, stamped))
-    calendar.add_missing_timezones()
+    written: list[Any] = list(calendar.walk("VEVENT"))
+    years = [event[name].dt.year for event in written for name in ("dtstart", "dtend")]
+    for zone in calendar.get_missing_tzids():
+        # before the events that name it, and some years more: a reader may keep it for the next file
+        calendar.subcomponents.insert(0, zone_component(zone, min(years), max(years) + _MORE))
     return bytes(calendar.to_ical())
 
 

@@ -43,7 +43,8 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]], since
     for room in building.rooms:
         tasks = by_room.get(room.id, {})
         wanted = lengths | ({Kind.CORRECTION: room.correction} if room.correction else {})
-        wanted |= {Kind.RETEST: building.work.test} if room.retest is not None else {}
+        if room.retest is not None:
+            wanted |= {Kind.RETEST: building.work.test} | ({Kind.REPAIR: room.repair} if room.repair else {})
         wrong = [kind for kind in Kind if len(tasks.get(kind, ())) != (kind in wanted)]
         if wrong:
             says += [f"{room.id}: {kind.value} is planned {len(tasks.get(kind, ()))} times" for kind in wrong]
@@ -59,7 +60,9 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]], since
         tested = Kind.TEST
         if room.retest is not None:
             tested = Kind.RETEST
-            waits[Kind.RETEST] = max(room.retest, one[Kind.TEST].end)
+            mended = one[Kind.REPAIR if room.repair else Kind.TEST].end
+            waits[Kind.RETEST] = max(room.retest, mended + room.repair_cure)
+            waits |= {Kind.REPAIR: one[Kind.TEST].end} if room.repair else {}
         if room.correction:
             waits |= {Kind.CORRECTION: one[Kind.SURVEY].end, Kind.BLOCK: one[Kind.CORRECTION].end}
         says += [

@@ -19,6 +19,7 @@ from drainward.job.model import Crew as JobCrew
 from drainward.job.model import Job, Room, UnitModel
 from drainward.job.names import name_key
 from drainward.job.planning import Calendar
+from drainward.job.written import duration_text
 from drainward.plan.clock import SLOT, origin_of, shifts, slot_of, windows
 from drainward.plan.model import Building, Crew, Inspector, Kind, PlanRoom, Shift, Task, Work
 from drainward.plan.progress import Standing, standings
@@ -26,6 +27,8 @@ from drainward.plan.progress import Standing, standings
 __all__ = ["Case", "case_of"]
 
 DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MOST_ROOMS = 1000
+"""Rooms up to which a plan is measured against its bound (`benchmarks/plan_gap.py`)."""
 KITS_A_CREW = 6
 """Sets of braces for each crew where nobody says how many there are; common practice, no source."""
 _DAY = 86400.0
@@ -137,6 +140,8 @@ def _room(
         skills=frozenset({calendar.correction_skill}) if skilled else frozenset(),
         cure=_cure(job, job.units[room.unit], told, now, origin),
         retest=now if told.stood else None,
+        repair=_slots(calendar.repair) if told.stood else 0,
+        repair_cure=math.ceil(calendar.repair_cure / _SLOT) if told.stood else 0,
     )
 
 
@@ -246,6 +251,12 @@ def _done(building: Building, room: PlanRoom, told: Standing, now: int) -> list[
     end = _at(_latest(told), origin, now)
     steps = (
         (told.is_looked, Kind.LOOK, _at(told.looked, origin, end), work.look),
+        (
+            told.stood and told.is_repaired and room.repair > 0,
+            Kind.REPAIR,
+            _at(told.repaired, origin, end),
+            room.repair,
+        ),
         (told.is_tested, Kind.TEST, _at(told.tested, origin, end), work.test),
         (told.is_set, Kind.BLOCK, _set_end(told, origin, work.block, end), work.block),
         (told.is_surveyed, Kind.SURVEY, _at(told.surveyed, origin, end), work.survey),
@@ -259,7 +270,7 @@ def _done(building: Building, room: PlanRoom, told: Standing, now: int) -> list[
 
 
 def _latest(told: Standing) -> datetime | None:
-    times = (told.surveyed, told.corrected, told.bedded, told.set, told.tested, told.looked)
+    times = (told.surveyed, told.corrected, told.bedded, told.set, told.tested, told.repaired, told.looked)
     return max((time for time in times if time is not None), default=None)
 
 
@@ -274,6 +285,11 @@ def _notes(job: Job, told: Mapping[str, Standing], wrong: Mapping[str, bool], ki
         notes.append(f"No [kits] braces: {kits} sets are assumed, {KITS_A_CREW} a crew.")
     if not job.inspectors:
         notes.append("No [inspectors]: second looks may be at any hour of work.")
+    if len(job.rooms) > MOST_ROOMS:
+        notes.append(
+            f"{len(job.rooms):,} rooms: up to {MOST_ROOMS:,} were measured. Split the building by groups of floors, a "
+            "job folder each with its own crews, sets of braces and inspectors' hours."
+        )
     undated = [room.room for room in job.rooms if room.ready is None and not told[room.room].is_surveyed]
     if undated:
         notes.append(f"{_rooms(undated)} without a ready date: taken as ready now.")
@@ -287,8 +303,10 @@ def _notes(job: Job, told: Mapping[str, Standing], wrong: Mapping[str, bool], ki
         notes.append(f"{_rooms(unseen)} not surveyed: no correction is planned there until a survey asks for one.")
     failed = [name for name, one in told.items() if one.stood]
     if failed:
+        work, cure = (duration_text(time) for time in (job.calendar.repair, job.calendar.repair_cure))
         notes.append(
-            f"Water stood in the last test of {_rooms(failed)}: tested again, the hours of the repair are not planned."
+            f"Water stood in the last test of {_rooms(failed)}: {work} of repair and {cure} of cure are taken before "
+            "it is tested again; a bed placed anew begins its own cure."
         )
     if any(job.units[room.unit].style != "bedded" and not told[room.room].is_tested for room in job.rooms):
         notes.append("Units on their own base are counted with a set of braces too, to be on the safe side.")

@@ -13,7 +13,7 @@ from drainward.plan.timeline import CrewDay
 
 __all__ = ["dispatch", "serial"]
 
-SEQUENCE = (Kind.LOOK, Kind.RETEST, Kind.TEST, Kind.BLOCK, Kind.CORRECTION, Kind.SURVEY)
+SEQUENCE = (Kind.LOOK, Kind.REPAIR, Kind.RETEST, Kind.TEST, Kind.BLOCK, Kind.CORRECTION, Kind.SURVEY)
 
 
 def dispatch(building: Building, fixed: tuple[Task, ...] = (), start_day: int = 0) -> Plan:

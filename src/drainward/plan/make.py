@@ -160,7 +160,7 @@ def rest_of(case: Case, room: PlanRoom) -> tuple[int, int]:
         if kind in done:
             at, day = done[kind].end, _day_of(opens, done[kind].start)
             continue
-        at = max(at + (room.cure if kind is Kind.TEST else 0), case.now, (room.retest or 0) * (kind is Kind.RETEST))
+        at = max(at + room.wait(kind), case.now, (room.retest or 0) * (kind is Kind.RETEST))
         length, look = building.length(room, kind), kind is Kind.LOOK
         fits = (s for s in shifts if max(s.start, at) + length <= s.end and (not look or _day_of(opens, s.start) > day))
         found = next(fits, None)
@@ -289,7 +289,7 @@ def _first_wrong(
 def _wrong(room: PlanRoom, kind: Kind, task: Task | None, before: Task | None, was: bool, opens: list[int]) -> str:
     """Why one step cannot stay; before : the step before it, where there is one;  was : it was planned before."""
     if task is None:
-        if kind is Kind.RETEST:
+        if kind in (Kind.REPAIR, Kind.RETEST):
             return "water stood in its test"
         if was:
             return NOT_DONE
@@ -298,6 +298,8 @@ def _wrong(room: PlanRoom, kind: Kind, task: Task | None, before: Task | None, w
         return "ready later" if task.start < room.ready else ""
     if kind is Kind.TEST and task.start < before.end + room.cure:
         return "its bed cures later"
+    if kind is Kind.RETEST and task.start < before.end + room.repair_cure:
+        return "its repair cures later"
     if kind is Kind.LOOK:
         return "" if _day_of(opens, task.start) > _day_of(opens, before.start) else "its water test is later"
     return "the step before it ends later" if task.start < before.end else ""

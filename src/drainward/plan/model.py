@@ -3,8 +3,9 @@
 A slot is a quarter of an hour of true time, counted in UTC from `Building.origin`. Only `clock` turns slots into dates.
 
 The work of a room, in this order: survey; correction where the survey found one; the block (dry set, bed and set, draft
-check, fasten and brace: one crew, one shift, unbroken); cure in wall-clock hours; brace removal and water test; second
-look, on a later working day and, where inspectors are named, in one of their slots.
+check, fasten and brace: one crew, one shift, unbroken); cure in wall-clock hours; brace removal and water test; where
+water stood, repair, its cure in wall-clock hours, and the test again; second look, on a later working day and, where
+inspectors are named, in one of their slots.
 
 Rules: no task is split, so a crew eats between tasks, and the break includes the ways to and from it; another floor
 costs `travel` slots; a kit is held from bracing to the end of the water test; the first unit is set by every crew
@@ -28,11 +29,12 @@ class Kind(StrEnum):
     CORRECTION = "correction"
     BLOCK = "block"
     TEST = "test"
+    REPAIR = "repair"
     RETEST = "water test again"
     LOOK = "look"
 
 
-ORDER = (Kind.SURVEY, Kind.CORRECTION, Kind.BLOCK, Kind.TEST, Kind.RETEST, Kind.LOOK)
+ORDER = (Kind.SURVEY, Kind.CORRECTION, Kind.BLOCK, Kind.TEST, Kind.REPAIR, Kind.RETEST, Kind.LOOK)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,7 @@ class PlanRoom:
     """A room: surveyed from `ready` on, its second look over by `due`; `skills` are for its correction.
 
     retest : after a failed water test, the slot from which it may be done again, without a kit; None where none failed
+    repair, repair_cure : work and wait before it is done again
     """
 
     id: str
@@ -90,6 +93,12 @@ class PlanRoom:
     skills: frozenset[str] = frozenset()
     cure: int = 288
     retest: int | None = None
+    repair: int = 0
+    repair_cure: int = 0
+
+    def wait(self, kind: Kind) -> int:
+        """Slots of the clock that pass between this step and the one before it, at least."""
+        return {Kind.TEST: self.cure, Kind.RETEST: self.repair_cure}.get(kind, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +120,8 @@ class Building:
         """Slots that a step of this room takes; 0 for a step that it does not need."""
         if kind is Kind.CORRECTION:
             return room.correction
+        if kind is Kind.REPAIR:
+            return 0 if room.retest is None else room.repair
         if kind is Kind.RETEST:
             return 0 if room.retest is None else self.work.test
         return int(getattr(self.work, kind.value))

@@ -3,6 +3,7 @@
 RoomNeeds    one room: mortar, adhesive, screws, shims, blocking, braces; None where a survey has yet to tell
 room_needs   of one room
 all_needs    of all rooms of a job
+sawn         how long a piece of a brace is sawn
 
 Braces need no survey: without one they are cut for an ordinary bed under an ordinary ceiling, which is said.
 """
@@ -21,6 +22,7 @@ from drainward.bed.result import BedPlan
 from drainward.bed.stage import bed_stage
 from drainward.errors import InputError, StageError
 from drainward.floor.stage import unit_of
+from drainward.hold.brace import Piece as BracePiece
 from drainward.hold.stage import brace_stage
 from drainward.job.model import Job, Room, UnitModel, Work
 from drainward.plan.cutting import FOOT, Piece
@@ -33,7 +35,7 @@ from drainward.pocket.stage import SetOut, set_stage
 from drainward.quantity import INCH
 from drainward.rules import load_rules
 
-__all__ = ["MOUNTS", "RoomNeeds", "all_needs", "room_needs"]
+__all__ = ["MOUNTS", "RoomNeeds", "all_needs", "room_needs", "sawn"]
 
 MOUNTS = 2
 """Of a grab bar or a seat, one at each end: common practice, no source."""
@@ -183,6 +185,11 @@ def _board(piece: Blocking) -> Piece:
     return Piece(section, long, 1, "blocking")
 
 
+def sawn(piece: BracePiece) -> float:
+    """Length that a piece of a brace is sawn to, m: posts of rooms that are nearly as high are alike."""
+    return round(piece.length / POST_STEP) * POST_STEP if piece.what == "post" else piece.length
+
+
 def _braces(job: Job, room: str, bed: BedPlan | None) -> tuple[tuple[Piece, ...], int, int, bool]:
     """One set's pieces, its pads, its pairs of wedges, and whether somebody told how high the ceiling is."""
     found = _known(lambda: brace_stage(job, room, bed))
@@ -191,7 +198,7 @@ def _braces(job: Job, room: str, bed: BedPlan | None) -> tuple[tuple[Piece, ...]
     longest = max(job.materials.lumber.stock_feet) * FOOT
     pieces, count = [], Counter[str]()
     for piece in found.pieces:
-        length = round(piece.length / POST_STEP) * POST_STEP if piece.what == "post" else piece.length
+        length = sawn(piece)
         count[piece.what] += piece.count
         if 0 < length <= longest:
             pieces.append(Piece(piece.section, length, piece.count, piece.what))

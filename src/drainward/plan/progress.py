@@ -1,6 +1,7 @@
 """How far each room is by its record: `Standing`, `standings`.
 
-A step counts as done when the record says so, or when a later step of the room is done.
+A step counts as done when the record says so, or when a later step of the room is done. Where a bed was placed anew,
+what came after the one before it counts no more.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ class Standing:
     """When each step was done, UTC; None where it was not, or nobody wrote down when.
 
     bedded : when the bed was placed;  set : when the unit was fastened or braced, else last read
-    tested : the last water test, and whether water stood after it
+    tested : the last water test, and whether water stood after it;  repaired : what it asked for
     is_* : whether the step is done, however little is known of its time
     """
 
@@ -30,11 +31,13 @@ class Standing:
     bedded: datetime | None = None
     set: datetime | None = None
     tested: datetime | None = None
+    repaired: datetime | None = None
     looked: datetime | None = None
     is_surveyed: bool = False
     is_corrected: bool = False
     is_set: bool = False
     is_tested: bool = False
+    is_repaired: bool = False
     is_looked: bool = False
     stood: bool = False
 
@@ -77,8 +80,12 @@ def _standing(
     tests: list[WaterTest],
 ) -> Standing:
     fastened = works[Work.FASTENED] + works[Work.BRACES_ON]
-    looked, corrected, bedded = works[Work.SECOND_LOOK], works[Work.CORRECTED], works[Work.BED_PLACED]
+    corrected, bedded = works[Work.CORRECTED], works[Work.BED_PLACED]
+    bed = _last(bedded)
+    looked = _since(works[Work.SECOND_LOOK], bed)
+    tests = [test for test in tests if _since([_utc(job, test.when)], bed)]
     last = max(tests, key=lambda test: job.site.utc(test.when) if test.when else now, default=None)
+    repaired = [] if last is None else _since(works[Work.REPAIRED], _utc(job, last.when))
     is_tested = last is not None or bool(looked)
     is_set = bool(fastened or bedded or read) or is_tested
     is_corrected = bool(corrected) or is_set
@@ -86,14 +93,16 @@ def _standing(
         room=room,
         surveyed=_last(surveyed),
         corrected=_last(corrected),
-        bedded=_last(bedded),
+        bedded=bed,
         set=_last(fastened) or _last(read),
         tested=None if last is None else _utc(job, last.when),
+        repaired=_last(repaired),
         looked=_last(looked),
         is_surveyed=bool(surveyed) or is_corrected,
         is_corrected=is_corrected,
         is_set=is_set,
         is_tested=is_tested,
+        is_repaired=bool(repaired),
         is_looked=bool(looked),
         stood=last is not None and not looked and _stood(job, last),
     )
@@ -110,6 +119,11 @@ def _utc(job: Job, when: datetime | None) -> datetime | None:
 
 def _until(times: Iterable[datetime | None], now: datetime) -> list[datetime | None]:
     return [time for time in times if time is None or time <= now]
+
+
+def _since(times: Iterable[datetime | None], bed: datetime | None) -> list[datetime | None]:
+    """Those that are not surely from before; without a time nobody can tell."""
+    return [time for time in times if time is None or bed is None or time >= bed]
 
 
 def _last(times: Iterable[datetime | None]) -> datetime | None:

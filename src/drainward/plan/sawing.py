@@ -2,7 +2,7 @@
 
 Cut            pieces alike in one delivery, under the letter that the saw list knows them by
 SawDay         the saw lists of one delivery
-brace_parts    pieces, pads and wedges of braces to make, by week
+brace_parts    pieces, pads and wedges of braces to make, by week, and how many rooms are braced at once
 saw_days       saw lists by week
 saw_whole      one saw list for all of it, the least that can be bought
 sticks         sticks to buy, by section and length, week by week
@@ -14,14 +14,15 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from drainward.bed.buy import Delivery, week_of
 from drainward.job.materials import Lumber
 from drainward.plan.cutting import STEP, Piece, Saw, saw_lumber
+from drainward.plan.dated import Dates
 from drainward.plan.needs import RoomNeeds
-from drainward.plan.standing import Part, Stand, made
+from drainward.plan.standing import Part, Stand, made, spared
 
 __all__ = ["Cut", "SawDay", "brace_parts", "saw_days", "saw_whole", "sticks"]
 
@@ -77,12 +78,14 @@ class SawDay:
 def brace_parts(
     needs: Iterable[RoomNeeds],
     when: Mapping[str, date | None],
-    planned: Mapping[str, tuple[date, date]],
+    planned: Mapping[str, Dates],
     sets: int | None,
-) -> dict[date | None, Counter[Part]]:
-    """Pieces, pads and wedges of the braces, by the week in which they are first wanted.
+    spare: float = 0.0,
+) -> tuple[dict[date | None, Counter[Part]], int]:
+    """Pieces, pads and wedges of the braces, by the week in which they are first wanted; rooms braced at once.
 
-    when : the day on which a room's unit is set;  planned : that and the day on which its braces come off, by a plan
+    when : the day on which a room's unit is set;  planned : by a plan, when its braces stand
+    spare : share of pieces made on top
     """
     stands = []
     for need in needs:
@@ -93,10 +96,15 @@ def brace_parts(
         for piece in need.braces:
             pieces[piece.section, piece.length, piece.use] += piece.count
         pieces["", 0.0, "pad"], pieces["", 0.0, "wedge"] = need.pads, need.wedges
-        # Without a plan they come off on the working day after the cure.
-        days = (planned[name][1] - planned[name][0]).days if name in planned else math.ceil(need.stands / _DAY) + 1
-        stands.append(Stand(name, when[name], days, pieces))
-    return made(stands, sets)
+        if name in planned:
+            since, lasts = planned[name].braced, planned[name].free - planned[name].braced
+            stands.append(Stand(name, since, lasts, pieces))
+        else:
+            # Without a plan they come off on the working day after the cure.
+            day, lasts = when[name], timedelta(days=math.ceil(need.stands / _DAY) + 1)
+            stands.append(Stand(name, None if day is None else datetime.combine(day, time()), lasts, pieces))
+    found, rooms = made(stands, sets)
+    return spared(found, spare), rooms
 
 
 def saw_days(

@@ -76,14 +76,12 @@ class State:
     def _from(self, room: PlanRoom, kind: Kind, before: Task | None) -> int:
         if before is None:
             return room.ready
-        if kind is Kind.TEST:
-            return before.end + room.cure
         if kind is Kind.RETEST:
-            return max(before.end, room.retest or 0)
+            return max(before.end + room.repair_cure, room.retest or 0)
         if kind is Kind.LOOK:
             index = self.day_index(before.start) + 1
             return self.starts[index] if index < len(self.starts) else NEVER
-        return before.end
+        return before.end + room.wait(kind)
 
     def put(self, room: str, kind: Kind, crews: Sequence[str], start: int) -> None:
         """Place a step and let the room go on."""

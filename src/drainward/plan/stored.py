@@ -26,9 +26,10 @@ from zoneinfo import ZoneInfo
 from drainward.errors import Problem
 from drainward.job.dates import read_date, read_when
 from drainward.job.model import Job
-from drainward.job.names import name_key
+from drainward.job.names import name_key, nearest
 from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
+from drainward.job.waiting import Waiting, in_order
 from drainward.plan.checker import measure
 from drainward.plan.clock import SLOT, at, local, slot_of
 from drainward.plan.from_job import Case, case_of
@@ -45,6 +46,7 @@ STEPS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correction",
     Kind.BLOCK: "bed and set",
     Kind.TEST: "water test",
+    Kind.REPAIR: "repair",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }
@@ -122,15 +124,19 @@ def read_schedule(path: Path, case: Case) -> tuple[Stored, tuple[Problem, ...]]:
     dues: dict[str, int] = {}
     bags: dict[str, float] = {}
     made, earliest, how = None, None, ""
+    waiting = Waiting(FILE, "room")
     for row in table.rows:
         reader = RowReader(FILE, row)
-        if not reader.text("room"):
+        name = reader.text("room")
+        if not name:
             if reader.text("step") == _MADE:
                 made = _when(reader, "start", case)
             elif reader.text("step") == _EARLIEST:
                 earliest, how = reader.parsed("start", read_date), reader.text("note")
             else:
                 reader.refuse("room", "is missing; expected a room of this job")
+        elif name_key(name) not in rooms:
+            waiting.add(name, row.line, f"is no room of this job{nearest(name, rooms.values())}")
         else:
             task = _task(reader, case, rooms, crews)
             due = reader.parsed("due", read_date)
@@ -142,7 +148,7 @@ def read_schedule(path: Path, case: Case) -> tuple[Stored, tuple[Problem, ...]]:
                 if due is not None:
                     dues[task.room] = _due_slot(case, task.room, due)
         problems += reader.problems
-    return Stored(Plan(tuple(tasks)), made, earliest, how, dues, bags), tuple(problems)
+    return Stored(Plan(tuple(tasks)), made, earliest, how, dues, bags), in_order((*problems, *waiting.problems()))
 
 
 def restored(path: Path, job: Job, now: datetime) -> tuple[Made, Mapping[str, float], tuple[Problem, ...]]:
@@ -174,9 +180,7 @@ def _due_slot(case: Case, room: str, due: date) -> int:
 
 
 def _task(reader: RowReader, case: Case, rooms: Mapping[str, str], crews: Mapping[str, str]) -> Task | None:
-    room = rooms.get(name_key(reader.text("room")))
-    if room is None:
-        reader.refuse("room", "is no room of this job")
+    room = rooms[name_key(reader.text("room"))]
     kinds = {name: kind for kind, name in STEPS.items()}
     kind = kinds.get(name_key(reader.text("step")))
     if kind is None:
@@ -187,7 +191,7 @@ def _task(reader: RowReader, case: Case, rooms: Mapping[str, str], crews: Mappin
     if not found:
         reader.refuse("crew", "is missing; expected a crew's id")
     start, end = (_when(reader, column, case) for column in ("start", "end"))
-    if reader.problems or room is None or kind is None or start is None or end is None:
+    if reader.problems or kind is None or start is None or end is None:
         return None
     first, last = (math.floor((time - case.building.origin) / SLOT) for time in (start, end))
     if last <= first:

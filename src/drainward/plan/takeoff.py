@@ -7,8 +7,9 @@ takeoff         adds it up
 
 Mortar and adhesive are bought so that all rooms together have enough at a stated certainty (`bed.buy`), parts of bags
 weighed. Rooms that nobody surveyed are guessed from those of their model (`plan.guess`). Counted things get a share on
-top for what is dropped or split. Braces serve one room after another (`plan.standing`). Lumber of a delivery is sawn
-from the sticks of that delivery.
+top for what is dropped or split. Braces serve one room after another (`plan.standing`), in as many sets as the job has.
+Lumber of a delivery is sawn from the sticks of that delivery. Days are those of the plan where there is one
+(`plan.dated`).
 """
 
 from __future__ import annotations
@@ -37,6 +38,7 @@ from drainward.job.materials import Materials
 from drainward.job.model import Delivered, Job
 from drainward.job.names import name_key, nearest
 from drainward.plan.cutting import Saw
+from drainward.plan.dated import Dated
 from drainward.plan.guess import guess
 from drainward.plan.needs import RoomNeeds
 from drainward.plan.sawing import SawDay, brace_parts, saw_days, saw_whole, sticks
@@ -121,7 +123,9 @@ class Takeoff:
     mortar : by week;  alone : bags if each room were rounded up by itself
     guessed : rooms whose bed is not known well enough to mix for;  uncounted : those of which other things are guessed
     ceilings : rooms whose posts are as long as an ordinary ceiling lets them;  days : saw lists of the deliveries
-    problems : rows of delivered.csv that name nothing here
+    dated : the plan that the dates are from, None for the rooms' ready dates
+    sets : of braces that are made;  spare : share of pieces made on top;  braced : rooms that they serve
+    problems : rows of delivered.csv that name nothing here, and of the plan that are not understood
     """
 
     level: float
@@ -136,6 +140,10 @@ class Takeoff:
     ceilings: tuple[str, ...]
     saws: tuple[Saw, ...]
     days: tuple[SawDay, ...]
+    dated: Dated | None = None
+    sets: int = 0
+    spare: float = 0.0
+    braced: int = 0
     problems: tuple[Problem, ...] = ()
 
     @property
@@ -162,7 +170,12 @@ class Takeoff:
             "ceilings_assumed": list(self.ceilings),
             "saw_list": [saw.as_json() for saw in self.saws],
             "saw_lists_by_delivery": [day.as_json() for day in self.days],
-        }
+            "plan": None if self.dated is None else {
+                "made": None if self.dated.made is None else self.dated.made.isoformat(),
+                "not_in_it": list(self.dated.missing),
+            },
+            "braces": {"sets": self.sets, "spare": self.spare, "rooms": self.braced},
+        }  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,27 +195,30 @@ def takeoff(
     needs: Sequence[RoomNeeds],
     *,
     certainty: float | None = None,
-    dates: Mapping[str, tuple[date, date]] | None = None,
+    dates: Dated | None = None,
     sets: int | None = None,
     progress: Progress | None = None,
 ) -> Takeoff:
     """All that the rooms take.
 
     certainty : that mortar and adhesive are enough; None for what costs least, by the job's costs of a pack
-    dates : by a plan, the day on which a room's unit is set and that on which its braces come off; None for ready dates
-    sets : of braces that stand at once at most; None for as many as the dates ask
+    dates : by a plan; None for ready dates, and they stand for a room that the plan does not know
+    sets : of braces that stand at once at most; None for the job's own count, or where it tells none as the dates ask
     Raises ValueError for a certainty not within 0 to 1 or less than one set.
     """
     tell = progress or (lambda what, share: None)
-    goods, planned = job.materials, dates or {}
-    when = {n.room.room: planned[n.room.room][0] if n.room.room in planned else n.room.ready for n in needs}
+    goods, planned = job.materials, {} if dates is None else dates.rooms
+    when = {n.room.room: planned[n.room.room].bed if n.room.room in planned else n.room.ready for n in needs}
     level = certainty or service_level(goods.costs.bag_short, goods.costs.bag)
     tubes_level = certainty or service_level(goods.costs.tube_short, goods.costs.tube)
     factor, measured = _learned(needs, goods)
     mortar = _mortar(needs, when, factor, goods, level)
     came = _came(job)
     tell("sawing", 0.2)
-    parts = brace_parts(needs, when, planned, sets)
+    most = sets or job.kits.braces
+    # a few sets that serve many rooms wear out
+    spare = 0.0 if most is None else job.kits.spare
+    parts, at_once = brace_parts(needs, when, planned, sets if sets is not None else most, spare)
     days = saw_days(needs, when, parts, goods.lumber)
     tell("sawing all at once", 0.7)
     things = [mortar, _tubes(needs, when, tubes_level), *_counted(needs, when, goods), *_laid(parts, needs, when)]
@@ -223,7 +239,11 @@ def takeoff(
         ceilings=tuple(n.room.room for n in needs if not n.ceiling),
         saws=saw_whole(days, goods.lumber),
         days=days,
-        problems=_unknown(job),
+        dated=dates,
+        sets=at_once,
+        spare=spare,
+        braced=sum(bool(n.braces) for n in needs),
+        problems=(*_unknown(job), *(dates.problems if dates is not None else ())),
     )
 
 

@@ -1,4 +1,4 @@
-"""What people ask of a plan: `lates`, `lists_of`, `next_day`, `kits_by_day`, `set_by_day`, `day_of`.
+"""What people ask of a plan: `lates`, `lists_of`, `next_day`, `kits_by_day`, `kits_ahead`, `set_by_day`, `day_of`.
 
 Late      a room that ends over its due date, and what it waits for
 Kits      sets of braces in use on a day, at most
@@ -20,7 +20,7 @@ from drainward.plan.model import Building, Kind, Task
 
 SURELY = "ready too late for it: its own steps and its cure take longer"
 
-__all__ = ["Late", "day_of", "finish_of", "kits_by_day", "lates", "lists_of", "next_day", "set_by_day"]
+__all__ = ["Late", "day_of", "finish_of", "kits_ahead", "kits_by_day", "lates", "lists_of", "next_day", "set_by_day"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +88,13 @@ def kits_by_day(made: Made) -> dict[date, int]:
     return most
 
 
+def kits_ahead(made: Made) -> int:
+    """The most sets of braces in use at once from now on."""
+    changes = kits_in_use(made.case.building, made.plan)
+    held = [number for slot, number in changes if slot <= made.case.now][-1:]
+    return max([*held, *(number for slot, number in changes if slot > made.case.now)], default=0)
+
+
 def set_by_day(made: Made) -> dict[date, tuple[str, ...]]:
     """Rooms whose unit is set, by day, those that are done included."""
     found: dict[date, list[str]] = defaultdict(list)
@@ -121,7 +128,7 @@ def _why(made: Made, steps: Iterable[Task]) -> str:
     longest, why, before = 0, "waits for a crew", None
     for task in steps:
         room = room_of[task.room]
-        since = case.now if before is None else before.end + (room.cure if task.kind is Kind.TEST else 0)
+        since = case.now if before is None else before.end + room.wait(task.kind)
         since = max(since, room.ready if before is None else case.now, (room.retest or 0) * (task.kind is Kind.RETEST))
         before = task
         if task.start < case.now:

@@ -16,7 +16,7 @@ from drainward.job.model import Crew, Job
 from drainward.plan.clock import SLOT, local
 from drainward.plan.from_job import KITS_A_CREW, case_of
 from drainward.plan.make import Made, Progress, make
-from drainward.plan.told import finish_of
+from drainward.plan.told import finish_of, kits_ahead
 
 __all__ = ["PERSON_DAY", "Way", "compare", "otherwise", "way_of"]
 
@@ -101,4 +101,4 @@ def way_of(name: str, job: Job, made: Made) -> Way:
                 cost += day.get(crew.id, crew.people * PERSON_DAY) * (job.calendar.saturday if saturday else 1.0)
     weeks = max(0, finish - now) * SLOT.total_seconds() / _WEEK
     cost += job.kits.week * building.kits * weeks
-    return Way(name, finish_of(made), made.measures.late_rooms, made.measures.kits, round(cost, 2))
+    return Way(name, finish_of(made), made.measures.late_rooms, kits_ahead(made), round(cost, 2))

@@ -124,7 +124,7 @@ class Window:
             if (name, Kind.RETEST) in self.start:
                 model.add(self.start[name, Kind.RETEST] >= (room.retest or 0))
             for one, other in pairwise(steps):
-                gap = building.length(room, one) + (room.cure if other is Kind.TEST else 0)
+                gap = building.length(room, one) + room.wait(other)
                 gap = NEXT_DAY if other is Kind.LOOK else gap
                 if (name, one) in self.start or (name, other) in self.start:
                     model.add(self.at((name, other)) >= self.at((name, one)) + gap)
@@ -223,8 +223,8 @@ class Window:
 
     def _aim(self) -> None:
         model, aim = self.model, self.aim
-        worth = {Kind.SURVEY: 0, Kind.CORRECTION: 1, Kind.BLOCK: 3, Kind.TEST: 1, Kind.RETEST: 1, Kind.LOOK: 1}
-        terms = [worth[key[1]] * self.start[key] for key in self.free] if aim.soon else []
+        worth = {Kind.SURVEY: 0, Kind.BLOCK: 3}
+        terms = [worth.get(key[1], 1) * self.start[key] for key in self.free] if aim.soon else []
         for key in self.free:
             due = self.rooms[key[0]].due
             if key[1] is Kind.LOOK and due is not None:

@@ -90,7 +90,16 @@ def wide_enough(made: Made, day: float = 5.0, least: float = 220.0) -> float:
     return max(least, _LEFT + 2 + day * _axis(made, least).days)
 
 
+class _Label(str):
+    """Words at the left of a row: on a page they stay in sight while the days are scrolled."""
+
+
 def _svg(width: float, height: float, parts: Sequence[str], title: str) -> str:
+    labels = [part for part in parts if isinstance(part, _Label)]
+    if labels:
+        behind = _box(0, 0, _LEFT - 0.3, height, "#fff")
+        kept = (part for part in parts if not isinstance(part, _Label))
+        parts = [*kept, f'<g class="labels">{behind}{"".join(labels)}</g>']
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.1f} {height:.1f}" width="{width:.1f}mm" '
         f'height="{height:.1f}mm" {FONT} role="img"><title>{escape(title)}</title>'
@@ -106,6 +115,10 @@ _HATCH = (
 
 def _words(x: float, y: float, words: str, size: float, colour: str = INK, more: str = "") -> str:
     return f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size}" fill="{colour}" {more}>{escape(words)}</text>'
+
+
+def _label(y: float, words: str, size: float, colour: str = INK, more: str = "") -> str:
+    return _Label(_words(0.5, y, words, size, colour, more))
 
 
 def _box(x: float, y: float, wide: float, high: float, fill: str, more: str = "") -> str:
@@ -133,7 +146,7 @@ def _days(made: Made, axis: _Axis, top: float, bottom: float, head: bool = True)
     if not axis.first <= made_on.date() < axis.first + timedelta(days=axis.days):
         return
     now = axis.x(made_on)
-    yield line(now, top - 7 if head else top, now, bottom, WARN, 0.5, 'stroke-dasharray="1.4 .8"')
+    yield line(now, top - 7 if head else top, now, bottom, WARN, 0.5, 'class="now" stroke-dasharray="1.4 .8"')
     if head:
         yield _words(now + 0.7, top - 7.4, "plan made", 2.4, WARN)
 
@@ -168,8 +181,9 @@ def board_svg(made: Made, rooms: Sequence[PlanRoom], width: float = 255.0) -> st
             name = made.case.floors[floor]
             parts += [
                 _box(0, y + 0.6, axis.right, _TITLE - 1.2, "#fff"),
-                line(0, y + _TITLE - 0.5, axis.right, y + _TITLE - 0.5, INK, 0.3),
-                _words(0.5, y + _TITLE - 1.4, f"Floor {name}" if name else "Rooms", 3.1, INK, 'font-weight="bold"'),
+                line(_LEFT, y + _TITLE - 0.5, axis.right, y + _TITLE - 0.5, INK, 0.3),
+                _Label(line(0, y + _TITLE - 0.5, _LEFT, y + _TITLE - 0.5, INK, 0.3)),
+                _label(y + _TITLE - 1.4, f"Floor {name}" if name else "Rooms", 3.1, INK, 'font-weight="bold"'),
             ]
             y += _TITLE
         parts += _row(made, axis, room, tasks[room.id], y)
@@ -185,8 +199,8 @@ def _row(made: Made, axis: _Axis, room: PlanRoom, tasks: Mapping[Kind, Task], y:
     ends = max((task.end for task in tasks.values()), default=0)
     late = room.due is not None and ends > room.due
     yield line(_LEFT, y + _ROW, axis.right, y + _ROW, "#cfcfcf", 0.15)
-    yield _words(_LEFT - 1.2, middle + 1.1, room.id, 3.0, WARN if late else INK,
-                 f'text-anchor="end"{" font-weight=" + chr(34) + "bold" + chr(34) if late else ""}')  # fmt: skip
+    bold = ' font-weight="bold"' if late else ""
+    yield _Label(_words(_LEFT - 1.2, middle + 1.1, room.id, 3.0, WARN if late else INK, f'text-anchor="end"{bold}'))
     block, test = tasks.get(Kind.BLOCK), tasks.get(Kind.TEST)
     if block is not None and test is not None:
         a, b = (max(_LEFT, axis.x(local(building, slot))) for slot in (block.end, test.start))
@@ -211,7 +225,7 @@ def _mark(kind: Kind, a: float, b: float, middle: float, done: bool, task: Task)
     match kind:
         case Kind.SURVEY:
             return _box(a, middle - 1.0, max(b - a, 1.0), 2.0, "#fff", f'stroke="{ink}" stroke-width=".35"')
-        case Kind.CORRECTION:
+        case Kind.CORRECTION | Kind.REPAIR:
             return _box(a, middle - half, max(b - a, 0.8), 2 * half, "url(#fix)", f'stroke="{ink}" stroke-width=".3"')
         case Kind.BLOCK:
             names = "" if done or len(task.crews) != 1 else task.crews[0]
@@ -235,7 +249,7 @@ def legend_svg() -> str:
     parts, x = [], 1.0
     for kind, words in (
         (Kind.SURVEY, "survey"),
-        (Kind.CORRECTION, "correction"),
+        (Kind.CORRECTION, "correction, repair"),
         (Kind.BLOCK, "dry set to braces, with its crew"),
         (None, "cure"),
         (Kind.TEST, "braces out, water test"),
@@ -266,7 +280,7 @@ def floors_svg(made: Made, width: float = 255.0) -> str:
     parts, y, most = list(_days(made, axis, _HEAD, _HEAD + _TITLE * len(floors))), _HEAD, max(count.values(), default=1)
     for number in floors:
         total = sum(1 for own in floor.values() if own == number)
-        parts.append(_words(0.5, y + 3.6, f"{made.case.floors[number] or 'rooms'} ({total})", 2.8, INK))
+        parts.append(_label(y + 3.6, f"{made.case.floors[number] or 'rooms'} ({total})", 2.8, INK))
         for day in axis.dates():
             here = count[number, day]
             if here:
@@ -296,7 +310,7 @@ def strips_svg(made: Made, bags: Mapping[str, float], width: float = 255.0) -> s
     for title, draw in draws.items():
         top, bottom = bottom + 5, bottom + 5 + 17
         drawn += [line(_LEFT, bottom, axis.right, bottom, INK, 0.3)]
-        drawn += [_words(0.5, top + 3, title, 3.0, INK, 'font-weight="bold"'), *draw(made, axis, top, bottom)]
+        drawn += [_label(top + 3, title, 3.0, INK, 'font-weight="bold"'), *draw(made, axis, top, bottom)]
     return _svg(max(width, axis.right + 2), bottom + 2, [*_days(made, axis, _HEAD, bottom), *drawn], "Day by day")
 
 
@@ -314,23 +328,24 @@ def _bars(
                 size = min(2.5, axis.wide * 0.6)
                 middle = axis.of(day) + axis.wide / 2
                 number = f"{value:.1f}" if value % 1 else f"{value:.0f}"
-                yield _words(middle, bottom - high - 0.6, number, round(size, 2), INK, 'text-anchor="middle"')
+                halo = 'text-anchor="middle" paint-order="stroke" stroke="#fff" stroke-width=".7"'
+                yield _words(middle, bottom - high - 0.6, number, round(size, 2), INK, halo)
 
 
 def _braces(made: Made, axis: _Axis, top: float, bottom: float) -> Iterator[str]:
     hand, used = made.case.building.kits, kits_by_day(made)
     most = max([hand, *used.values()])
-    yield from _bars(axis, used, top, bottom, most, "#bdbdbd")
     y = bottom - (bottom - top - 3) * hand / most
     yield line(_LEFT, y, axis.right, y, INK, 0.4, 'stroke-dasharray="2 1"')
-    yield _words(0.5, top + 6.5, f"{hand} sets at hand", 2.4, GREY)
+    yield from _bars(axis, used, top, bottom, most, "#bdbdbd")
+    yield _label(top + 6.5, f"{hand} sets at hand", 2.4, GREY)
 
 
 def _mortar(made: Made, axis: _Axis, top: float, bottom: float, bags: Mapping[str, float]) -> Iterator[str]:
     days = set_by_day(made)
     known = {day: sum(bags.get(room, 0.0) for room in rooms) for day, rooms in days.items()}
     shown = {day: round(value, 1) for day, value in known.items() if value > 0}
-    yield _words(0.5, top + 6.5, "bags, where known", 2.4, GREY)
+    yield _label(top + 6.5, "bags known", 2.4, GREY)
     yield from _bars(axis, shown, top, bottom, max(shown.values(), default=1.0), "url(#fix)")
     for day, rooms in days.items():
         missing = sum(room not in bags for room in rooms)
@@ -347,7 +362,7 @@ def _done_due(made: Made, axis: _Axis, top: float, bottom: float) -> Iterator[st
     done = sorted(local(building, end).date() for end in ends.values())
     due = sorted(local(building, room.due).date() for room in building.rooms if room.due is not None)
     most = max(len(building.rooms), 1)
-    yield _words(0.5, top + 6.5, f"of {most} rooms", 2.4, GREY)
+    yield _label(top + 6.5, f"of {most} rooms", 2.4, GREY)
     for days, ink, more in ((due, WARN, 'stroke-dasharray="1.2 .7"'), (done, INK, "")):
         path, level = [f"M{_LEFT:.2f} {bottom:.2f}"], 0.0
         for day in axis.dates():
@@ -356,5 +371,5 @@ def _done_due(made: Made, axis: _Axis, top: float, bottom: float) -> Iterator[st
             path.append(f"V{level:.2f}H{axis.of(day) + axis.wide:.2f}")
         if days:
             yield f'<path d="{"".join(path)}" fill="none" stroke="{ink}" stroke-width=".55" {more}/>'
-    yield _words(0.5, top + 10, "line: done", 2.4)
-    yield _words(0.5, top + 13, "dashes: due", 2.4, WARN)
+    yield _label(top + 10, "line: done", 2.4)
+    yield _label(top + 13, "dashes: due", 2.4, WARN)

@@ -6,6 +6,7 @@ What a stage cannot tell yet stays blank on the card.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -28,6 +29,7 @@ from drainward.job.model import Job, Room, UnitModel
 from drainward.plan.clock import local
 from drainward.plan.make import Made
 from drainward.plan.model import Kind
+from drainward.plan.needs import sawn
 from drainward.plan.stored import restored
 from drainward.pocket.stage import dry_set_stage, set_stage
 from drainward.quantity import INCH
@@ -142,7 +144,11 @@ def _taped(at: float) -> float:
 
 
 def _braces(held: BracePlan) -> tuple[BraceRow, ...]:
-    return tuple(BraceRow(piece.count, piece.section, piece.length, piece.what) for piece in held.pieces)
+    """As the saw list of the building cuts them."""
+    found: Counter[tuple[str, float, str]] = Counter()
+    for piece in held.pieces:
+        found[piece.section, sawn(piece), piece.what] += piece.count
+    return tuple(BraceRow(count, *kind) for kind, count in found.items())
 
 
 def _clocks(job: Job, room: Room, plan: Made, bed: BedPlan | None, mixing: datetime | None) -> tuple[ClockRow, ...]:

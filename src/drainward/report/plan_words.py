@@ -15,7 +15,7 @@ from drainward.finding import Finding, Verdict
 from drainward.plan.clock import local
 from drainward.plan.make import Made
 from drainward.plan.model import Kind, Task
-from drainward.plan.told import Late, day_of, finish_of, lates
+from drainward.plan.told import Late, day_of, finish_of, kits_ahead, lates
 
 __all__ = [
     "STEP_WORDS",
@@ -33,6 +33,7 @@ STEP_WORDS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correct the pocket",
     Kind.BLOCK: "dry set, bed and set, draft check, fasten and brace: unbroken",
     Kind.TEST: "braces out, water test",
+    Kind.REPAIR: "repair what the water test found",
     Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }
@@ -81,7 +82,7 @@ def head_lines(made: Made) -> tuple[str, ...]:
         days = "1 working day" if made.gap_days == 1 else f"{made.gap_days} working days"
         proof = f"Proven: no plan ends before {bound} ({made.how}); a better one saves {days} at most."
     late = "No room is late." if measures.late_rooms == 0 else f"{_count(measures.late_rooms, 'room')} late."
-    kits = f"At most {_count(measures.kits, 'set')} of braces in use at once, of {building.kits}."
+    kits = f"At most {_count(kits_ahead(made), 'set')} of braces in use at once, of {building.kits}."
     return (f"Done on {day_words(finish_of(made).date())}. {late}", proof, kits)
 
 

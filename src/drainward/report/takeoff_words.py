@@ -13,7 +13,7 @@ LETTERS                  how to read the saw list's letters
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, time
 
 from drainward.plan.cutting import STEP
 from drainward.plan.sawing import Cut
@@ -34,10 +34,7 @@ __all__ = [
 ]
 
 _NAMED = 6
-_BRACES = (
-    "Braces come off when the bed has cured and serve the next room: only as many are made as stand at once.",
-    "Posts are sawn to the half inch, and their wedges take up the rest.",
-)
+_POSTS = "Posts are sawn to the half inch, and their wedges take up the rest."
 _MANY = {"board": "boards", "head plate": "head plates", "post": "posts", "foot": "feet"}
 LETTERS = (
     "Each letter is one length. Saw from the left in the order shown, longest first, and write the letter on the piece."
@@ -98,12 +95,30 @@ def mortar_words(found: Takeoff) -> str:
 
 def notes(found: Takeoff) -> tuple[str, ...]:
     """In sentences, what a purchaser must know beside the table."""
-    told = [*_mortar_notes(found), *_guess_notes(found), *_lumber_notes(found)]
-    return tuple(told)
+    if not found.things:
+        return ()
+    return (*_date_notes(found), *_mortar_notes(found), *_guess_notes(found), *_lumber_notes(found))
 
 
 def _chances(level: float) -> str:
     return f"in {100 * level:.3g} of 100 such buildings"
+
+
+def _date_notes(found: Takeoff) -> list[str]:
+    if found.dated is None:
+        return ["Days are the rooms' ready dates; once there is a plan, its days count."]
+    made = found.dated.made
+    of = "" if made is None else f" of {made:%a} {made.day} {made:%b %Y}"
+    if made is not None and made.time() != time():
+        of += f", {made.hour % 12 or 12}:{made:%M %p}"
+    told = [f"Days are those of the plan{of}."]
+    if found.dated.missing:
+        one = len(found.dated.missing) == 1
+        told.append(
+            f"{_rooms(found.dated.missing)} {'stands' if one else 'stand'} in no plan: "
+            f"{'its ready date counts' if one else 'their ready dates count'}. Plan again."
+        )
+    return told
 
 
 def _mortar_notes(found: Takeoff) -> list[str]:
@@ -160,7 +175,17 @@ def _lumber_notes(found: Takeoff) -> list[str]:
     over = found.feet - found.least_feet
     deliveries = "1 delivery" if len(found.days) == 1 else f"{len(found.days)} deliveries"
     proof = "no list needs less" if not over else f"{over} ft over the least, since each delivery is sawn by itself"
-    return [f"{found.feet} ft of lumber in {deliveries}: {proof}.", *_BRACES]
+    return [f"{found.feet} ft of lumber in {deliveries}: {proof}.", *_brace_notes(found)]
+
+
+def _brace_notes(found: Takeoff) -> list[str]:
+    if not found.braced:
+        return []
+    sets = "1 set" if found.sets == 1 else f"{found.sets} sets"
+    rooms = "1 room" if found.braced == 1 else f"{found.braced} rooms"
+    spare = f", and {100 * found.spare:.3g} in 100 pieces more to spare, the longest" if found.spare else ""
+    reused = "Braces come off when the bed has cured and serve the next room: only as many are made as stand at once"
+    return [f"{reused}, {sets} for {rooms}{spare}.", _POSTS]
 
 
 def _rooms(rooms: Sequence[str]) -> str:

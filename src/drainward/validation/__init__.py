@@ -2,6 +2,7 @@
 
 Check, Outcome, run_check   one check, and what it came to
 CHECKS                      all of them, by topic
+project_checks              those that need a folder of scheduling instances
 validation_markdown         docs/validation.md
 
 To add one: write it in the file of its topic below; the registry, the test, the command and the page find it.
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 from drainward.validation.check import Check, Outcome, run_check
 from drainward.validation.markdown import validation_markdown
+from drainward.validation.projects import project_checks
 from drainward.validation.registry import CHECKS
 
-__all__ = ["CHECKS", "Check", "Outcome", "run_check", "validation_markdown"]
+__all__ = ["CHECKS", "Check", "Outcome", "project_checks", "run_check", "validation_markdown"]

@@ -15,7 +15,7 @@ from drainward.finding import Certainty
 
 __all__ = ["Check", "Outcome", "run_check"]
 
-_IMPORT_NAMES = {"scikit-learn": "sklearn", "scikit-image": "skimage", "numba": "numba"}
+_IMPORT_NAMES = {"scikit-learn": "sklearn", "scikit-image": "skimage", "numba": "numba", "vobject": "vobject"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,11 @@ out; a test runs every row and shows that it can fail. The last column says how 
 *seen* in the source, *secondary* in another's retelling, *computed* from a stated formula, from *memory*, or *common
 practice*, which has no source.
 A row that needs a library of the development extras is skipped, with that reason, where it is not installed.
+
+`drainward validate --psplib FOLDER` also runs the constraint solver, 30 s at most each, on instances of PSPLIB (Kolisch
+and Sprecher, European Journal of Operational Research 96 (1996) 205-216): single-mode `.sm` files beside `optimum.csv`
+(`problem,optimum`) with their published makespans. They are not carried here, for no licence stands beside them where
+they are to be had.
 """
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drainward.validation.bed import CHECKS as BED
+from drainward.validation.calendars import CHECKS as CALENDARS
 from drainward.validation.check import Check
 from drainward.validation.conversions import CHECKS as CONVERSIONS
 from drainward.validation.cutting import CHECKS as CUTTING
@@ -26,5 +27,5 @@ __all__ = ["CHECKS"]
 CHECKS: tuple[Check, ...] = (
     *CONVERSIONS, *DECISION, *RULE_NUMBERS, *SCREWS, *WINDOWS, *FLOODING, *FIELD, *KNOWN_FLOORS, *WATER, *FILM, *WAY_IN,
     *SURVEY,
-    *POCKET_FIT, *BED, *PLATES, *CUTTING, *HOLD,
+    *POCKET_FIT, *BED, *PLATES, *CUTTING, *CALENDARS, *HOLD,
 )  # fmt: skip

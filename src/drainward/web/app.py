@@ -303,5 +303,6 @@ _PARTS = {"test": "/water", "measure": "/survey", "received": "/survey", "settin
 
 
 def _unbroken(words: str) -> str:
-    """The words with trade numbers such as 31-1/2" kept on one line."""
-    return re.sub(r"(?<=\d)-(?=\d+/\d)", "\N{NON-BREAKING HYPHEN}", words)
+    """The words with trade numbers such as 31-1/2", 8 ft or #10 × 2" kept on one line."""
+    joined = re.sub(r"(?<=\d)-(?=\d+/\d)", "\N{NON-BREAKING HYPHEN}", words)
+    return re.sub(r"(?<=\d) (?=ft\b|×)|(?<=×) (?=\d)", "\N{NO-BREAK SPACE}", joined)

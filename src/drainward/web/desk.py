@@ -28,6 +28,7 @@ from drainward.job.model import Job, Measure, Reading, Received, SettingEvent, W
 if TYPE_CHECKING:
     from drainward.bed.result import BedPlan
     from drainward.hold.support import Supported
+    from drainward.plan.dated import Dated
     from drainward.plan.needs import RoomNeeds
     from drainward.plan.takeoff import Takeoff
     from drainward.pocket.stage import DrySet, SetOut, Survey
@@ -177,9 +178,10 @@ def support_engine(job: Job, room: str, progress: Progress) -> Supported:
     return support_stage(job, room, progress=progress)
 
 
-def takeoff_engine(job: Job, kept: KeptNeeds, progress: Progress) -> Takeoff:
+def takeoff_engine(job: Job, dates: Dated | None, kept: KeptNeeds, progress: Progress) -> Takeoff:
     """What to buy and cut, imported on first use like the floor's.
 
+    dates : by the plan
     kept : what each room takes; a room is computed anew only when something was measured or done there
     """
     from drainward.plan.needs import room_needs
@@ -195,7 +197,7 @@ def takeoff_engine(job: Job, kept: KeptNeeds, progress: Progress) -> Takeoff:
         if room.room not in kept or kept[room.room][0] != ids:
             kept[room.room] = ids, room_needs(job, room)
         needs.append(kept[room.room][1])
-    return takeoff(job, needs, progress=lambda what, share: progress(what, 0.9 + 0.1 * share))
+    return takeoff(job, needs, dates=dates, progress=lambda what, share: progress(what, 0.9 + 0.1 * share))
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +207,8 @@ class Key:
     tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
             received in place of both, and no samples; a way in has the digest of its plan; a support has its taps and
             presses, and the sizes received; a takeoff has no room.
+            received in place of both, and no samples; a way in has the digest of its plan; a takeoff has no room, and
+            the digest of what came and of the plan's dates.
     """
 
     room: str
@@ -412,26 +416,26 @@ class Desk:
 
         return self._ask(self._supports, key, SUPPORT, compute)
 
-    def known_takeoff(self, job: Job) -> Takeoff | None:
-        """What to buy and cut by what `job` holds, when it was added up already."""
-        return self._known(self._takeoffs, _takeoff_key(job))
+    def known_takeoff(self, job: Job, dates: Dated | None) -> Takeoff | None:
+        """What to buy and cut by what `job` holds and the plan's dates, when it was added up already."""
+        return self._known(self._takeoffs, _takeoff_key(job, dates))
 
-    def takeoff_at(self, job: Job) -> tuple[float, str] | None:
+    def takeoff_at(self, job: Job, dates: Dated | None) -> tuple[float, str] | None:
         """How much of it is done, 0 to 1, and at what it is; None while it is not under way."""
         with self._changed:
-            task = self._takeoffs.tasks.get((_takeoff_key(job), TAKEOFF))
+            task = self._takeoffs.tasks.get((_takeoff_key(job, dates), TAKEOFF))
             return None if task is None or task.share is None else (task.share, task.says)
 
-    def ask_takeoff(self, job: Job) -> Future[Takeoff]:
+    def ask_takeoff(self, job: Job, dates: Dated | None) -> Future[Takeoff]:
         """What to buy and cut, for a person who waits, after all who wait for a room.
 
         The future raises what the engine raised.
         """
 
         def compute(progress: Progress) -> Takeoff:
-            return takeoff_engine(job, self._needs, progress)
+            return takeoff_engine(job, dates, self._needs, progress)
 
-        return self._ask(self._takeoffs, _takeoff_key(job), TAKEOFF, compute)
+        return self._ask(self._takeoffs, _takeoff_key(job, dates), TAKEOFF, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""
@@ -528,8 +532,9 @@ def _support_key(room: str, taps: tuple[Reading, ...], received: tuple[Received,
     return Key(room, tuple(tap.id for tap in taps), tuple(size.id for size in received), 0)
 
 
-def _takeoff_key(job: Job) -> Key:
-    return Key("", tuple(entry.id for entry in _entries(job)), None, 0)
+def _takeoff_key(job: Job, dates: Dated | None) -> Key:
+    files = hashlib.sha256(repr((job.delivered, dates)).encode()).hexdigest()
+    return Key("", (*(entry.id for entry in _entries(job)), files), None, 0)
 
 
 def _entries(job: Job) -> tuple[Measure | Received | SettingEvent, ...]:

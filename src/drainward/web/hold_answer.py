@@ -31,6 +31,7 @@ _NAMES = {
     Work.AIR_TEMPERATURE: "Air temperature",
     Work.MORTAR_USED: "Mortar used",
     Work.CORRECTED: "Pocket corrected",
+    Work.REPAIRED: "Repaired after a water test",
     Work.SECOND_LOOK: "Second look passed",
     Work.HEAD_OVER_DRAIN: "Ceiling over the drain",
     Work.HEAD_OVER_THRESHOLD: "Ceiling over the threshold",

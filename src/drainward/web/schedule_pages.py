@@ -44,6 +44,7 @@ from drainward.report.language import LANGUAGES
 from drainward.report.plan_sheet import MANY, plan_pdf
 from drainward.report.plan_words import day_words, due_finding, head_lines, late_lines, list_rows
 from drainward.web.form import asked_room, read_form
+from drainward.web.fresh import Fresh
 from drainward.web.site import Site
 
 __all__ = ["SECONDS", "SchedulePages"]
@@ -58,9 +59,8 @@ CALENDARS = "calendars"
 
 @dataclass(frozen=True, slots=True)
 class _Kept:
-    """The plan that stands in the file; `at` is when the file was written, ns."""
+    """The plan that stands in the file."""
 
-    at: int
     made: Made
     bags: Mapping[str, float]
     problems: tuple[Problem, ...]
@@ -78,7 +78,7 @@ class SchedulePages:
     def __init__(self, site: Site, templates: Jinja2Templates) -> None:
         self.site, self.templates = site, templates
         self._lock = threading.Lock()
-        self._kept: _Kept | None = None
+        self._plan: Fresh[_Kept | None] = Fresh(self._file, self._read, None)
         self._making: Future[str] | None = None
         self._says = ""
 
@@ -103,16 +103,8 @@ class SchedulePages:
             return self.site.job
         return self.site.now().model_copy(update={"readings": store.readings(), "water_tests": store.water_tests()})
 
-    def _plan(self) -> _Kept | None:
-        """The plan of the file, read again when the file is another; None where there is none."""
-        try:
-            at = self._file.stat().st_mtime_ns
-        except OSError:
-            return None
-        with self._lock:
-            if self._kept is None or self._kept.at != at:
-                self._kept = _Kept(at, *restored(self._file, self._job(), datetime.now(UTC)))
-            return self._kept
+    def _read(self, path: Path) -> _Kept:
+        return _Kept(*restored(path, self._job(), datetime.now(UTC)))
 
     async def page(self, request: Request) -> Response:
         kept = await run_in_threadpool(self._plan)

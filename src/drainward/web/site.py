@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +18,9 @@ from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job import load
 from drainward.job.at_stage import at_stage
+from drainward.job.delivered_file import read_delivered_file
 from drainward.job.model import (
+    Delivered,
     Job,
     Measure,
     Reading,
@@ -31,6 +33,8 @@ from drainward.job.model import (
     Work,
 )
 from drainward.job.photos import read_photo
+from drainward.plan.dated import Dated, dated
+from drainward.plan.stored import FILE
 from drainward.record.event import (
     Entry,
     Event,
@@ -75,6 +79,7 @@ from drainward.web.desk import (
 )
 from drainward.web.entry import KINDS, fits
 from drainward.web.form import Photo
+from drainward.web.fresh import Fresh
 from drainward.web.storeys import Drawing, Storeys
 from drainward.web.water_answer import water_answer
 
@@ -144,13 +149,29 @@ class Site:
         self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before, compute_way=compute_way)
         self.board = Board(self.job, self.desk, self.readings)
         self._clocks = Clocks(self.job)
+        self._delivered: Fresh[tuple[tuple[Delivered, ...], tuple[Problem, ...]]]
+        self._delivered = Fresh(folder / "delivered.csv", read_delivered_file, ((), ()))
+        self._dates: Fresh[Dated | None] = Fresh(folder / FILE, self._dated, None)
 
     def now(self) -> Job:
-        """The job with the measures, the sizes received and the work that hold now, of all rooms."""
-        if self.store is None:
-            return self.job
-        found = {"survey": self.store.measures(), "received": self.store.received(), "setting": self.store.setting()}
+        """The job with the measures, the sizes received, the work and the deliveries that hold now."""
+        found: dict[str, Any] = {"delivered": self._delivered()[0]}
+        if self.store is not None:
+            found |= {"survey": self.store.measures(), "received": self.store.received()}
+            found |= {"setting": self.store.setting()}
         return self.job.model_copy(update=found)
+
+    @property
+    def delivered_problems(self) -> tuple[Problem, ...]:
+        """What in delivered.csv is not understood now."""
+        return self._delivered()[1]
+
+    def dates(self) -> Dated | None:
+        """The plan's dates as schedule.csv holds them now; None where there is no plan."""
+        return self._dates()
+
+    def _dated(self, path: Path) -> Dated | None:
+        return dated(path, self.now(), datetime.now(UTC))
 
     def unit(self, room: Room) -> UnitModel:
         """The unit model that the room takes."""

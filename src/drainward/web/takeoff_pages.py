@@ -20,6 +20,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 from starlette.templating import Jinja2Templates
 
+from drainward.job.model import Job
+from drainward.plan.dated import Dated
 from drainward.plan.takeoff import Takeoff
 from drainward.report.room_labels import room_labels_pdf
 from drainward.report.takeoff_sheet import saw_view, takeoff_pdf
@@ -61,22 +63,27 @@ class TakeoffPages:
             Route("/labels.pdf", self.labels),
         ]
 
+    def _now(self) -> tuple[Job, Dated | None]:
+        return self.site.now(), self.site.dates()
+
     async def page(self, request: Request) -> Response:
-        job = await run_in_threadpool(self.site.now)
-        found = self.site.desk.known_takeoff(job)
+        job, dates = await run_in_threadpool(self._now)
+        found = self.site.desk.known_takeoff(job, dates)
         if found is None:
-            self.site.desk.ask_takeoff(job)
-        shows: dict[str, Any] = {"job": job, "found": found}
+            self.site.desk.ask_takeoff(job, dates)
+        problems = await run_in_threadpool(lambda: self.site.delivered_problems)
+        shows: dict[str, Any] = {"job": job, "found": found, "problems": problems}
         if found is not None:
             shows |= await run_in_threadpool(_shows, found)
+            shows["problems"] += found.problems
         return self.templates.TemplateResponse(request, "takeoff.html", shows)
 
     async def numbers(self, _request: Request) -> Response:
-        job = await run_in_threadpool(self.site.now)
-        asked = self.site.desk.ask_takeoff(job)
+        job, dates = await run_in_threadpool(self._now)
+        asked = self.site.desk.ask_takeoff(job, dates)
         await run_in_threadpool(concurrent.futures.wait, (asked,), PATIENCE)
         if not asked.done():
-            share, says = self.site.desk.takeoff_at(job) or (0.0, "")
+            share, says = self.site.desk.takeoff_at(job, dates) or (0.0, "")
             return JSONResponse({"share": share, "says": says}, 202)
         told: dict[str, Any] = {"schema": 1, "room": None, "stage": "takeoff", "verdict": None, "findings": []}
         return JSONResponse({**told, **asked.result().as_json()})
@@ -91,9 +98,9 @@ class TakeoffPages:
         return await self._file(lambda found: takeoff_csv(found).encode(), "text/csv; charset=utf-8", "csv")
 
     async def _file(self, make: Callable[[Takeoff], bytes], media: str, ending: str) -> Response:
-        job = await run_in_threadpool(self.site.now)
+        job, dates = await run_in_threadpool(self._now)
         # Shielded: several pages may wait for the same takeoff, and one that goes away must not take it along.
-        found = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_takeoff(job)))
+        found = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_takeoff(job, dates)))
         data = await run_in_threadpool(make, found)
         return Response(data, media_type=media, headers=_named(f"takeoff {job.name}.{ending}"))
 

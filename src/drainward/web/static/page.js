@@ -1,4 +1,4 @@
-// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, taps its floor, or follows its bed's clock.
+// The page's script: fills the job's board; waits for what to buy; scrolls the days of the plan; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, taps its floor, or follows its bed's clock.
 import { Entry } from "./entry.js";
 import { hold } from "./hold.js";
 import { legend } from "./legend.js";
@@ -121,9 +121,21 @@ async function takeoff() {
   }
 }
 
+// Pictures of days wider than the page begin two days or so before the plan was made; their labels stay in sight.
+function days(frame) {
+  const svg = find("svg", frame), labels = svg && find(".labels", svg), now = svg && find(".now", svg);
+  if (!labels) return;
+  const scale = () => svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+  frame.addEventListener("scroll", () => labels.setAttribute("transform", `translate(${frame.scrollLeft / scale()} 0)`));
+  const start = () => { if (now && !frame.scrollLeft) frame.scrollLeft = scale() * now.getBBox().x - frame.clientWidth / 2; };
+  start();
+  frame.closest("details")?.addEventListener("toggle", start);
+}
+
 const main = find("main.room"), sheet = find("main.storey"), data = find("#data");
 outbox();
 if (find("#tally")) board();
+all(".schedule .wide").forEach(days);
 if (find("main.takeoff")?.dataset.found === "no") takeoff();
 if (main?.dataset.hold) hold(main);
 if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : main.dataset.support ? support : room)(main, JSON.parse(data.textContent));
