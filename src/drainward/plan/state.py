@@ -150,9 +150,16 @@ class State:
         return ready[:most]
 
     def place(
-        self, kind: Kind, day: int, crews: Iterable[CrewDay], latest: int = NEVER, most: int = 8, wait: int = 4
+        self,
+        kind: Kind,
+        day: int,
+        crews: Iterable[CrewDay],
+        latest: int = NEVER,
+        most: int = 8,
+        wait: int = 4,
+        soonest: int = 0,
     ) -> Task | None:
-        """Place one step of this kind on this day: soonest, then fewest floor changes, then rank.
+        """Place one step of this kind on this day, from `soonest` to `latest`: soonest, then fewest ways, then rank.
 
         A rank or a change of floor may cost up to `wait` slots of clock before a sooner start is preferred.
         """
@@ -168,7 +175,7 @@ class State:
             for one in shifts:
                 if kind is Kind.CORRECTION and not it.skills <= self.skills[one.crew]:
                     continue
-                found = self.find(one, kind, max(earliest, kit), length, it.floor, latest)
+                found = self.find(one, kind, max(earliest, kit, soonest), length, it.floor, latest)
                 if found is None:
                     continue
                 start, ways = found
