@@ -151,12 +151,15 @@ class Count:
         )
         self.days.append(day)
         held: dict[tuple[str, int], Terms] = {}
-        groups = Counter((crew.id in self.able, _relative(shift)) for crew, shift in shape.shifts)
-        for (able, times), number in groups.items():
+        groups = Counter((crew.id in self.able, _from(shift, shape.start)) for crew, shift in shape.shifts)
+        ranges = tuple((a - shape.start, b - shape.start) for a, b in zip(shape.first, shape.last, strict=True))
+        for (able, shift), number in groups.items():
             sizes = self.sizes if able else ()
             columns = []
-            for pattern in patterns(*times, building.lunch, building.work, sizes):
+            for pattern in patterns(shift, building.lunch, building.work, sizes, ranges):
                 columns.append(self.new(number, whole))
+                for moment, slots in enumerate(pattern.free):
+                    held.setdefault(("free", moment), []).append((columns[-1], -float(slots)))
                 for part, count in enumerate(pattern.blocks):
                     held.setdefault(("block", part), []).append((columns[-1], -float(count)))
                 for size, count in pattern.corrections:
@@ -169,17 +172,14 @@ class Count:
             self.row([(column, 1.0), *held.get(("correction", size), [])], 0)
         hours = sum(shift.end - shift.start - building.lunch - self.lost for _, shift in shape.shifts)
         self.row(self.spent(k), hours)
-        self._moments(k)
+        for moment in range(PARTS):
+            tests = [(v, float(building.work.test)) for v in day.tests[: moment + 1]]
+            self.row(tests + held.get(("free", moment), []), 0)
+        self._last_tests(k)
 
-    def _moments(self, k: int) -> None:
-        """What has to be over by each moment of day k, and what can only come after the last one, fits the clock."""
+    def _last_tests(self, k: int) -> None:
+        """Tests after the last moment of day k fit between it and the evening."""
         shape, day, work = self.shapes[k], self.days[k], self.building.work
-        for j, moment in enumerate(shape.moments):
-            terms = [(v, float(work.test)) for v in day.tests[: j + 1]]
-            for part, column in enumerate(day.blocks):
-                terms.append((column, float(max(0, min(work.block, moment - shape.last[part])))))
-            eaten = self.building.lunch * sum(shift.lunch_to <= moment for _, shift in shape.shifts)
-            self.row(terms, sum(max(0, min(moment, s.end) - s.start) for _, s in shape.shifts) - eaten)
         after = shape.moments[-1] + 1 - work.test
         over = float(max(0, min(work.block, shape.first[-1] + work.block - after)))
         late = sum(max(0, shift.end - after) for _, shift in shape.shifts)
@@ -245,8 +245,9 @@ class Count:
 
 
 
-def _relative(shift: Shift) -> tuple[int, int, int]:
-    return shift.end - shift.start, shift.lunch_from - shift.start, shift.lunch_to - shift.start
+def _from(shift: Shift, zero: int) -> Shift:
+    """The same shift, counted from slot `zero`."""
+    return Shift(0, shift.start - zero, shift.end - zero, shift.lunch_from - zero, shift.lunch_to - zero)
 
 
 def inspected(building: Building, shape: DayShape) -> float:

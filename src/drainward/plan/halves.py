@@ -1,4 +1,4 @@
-"""What one crew's shift can hold, by parts of the day: `parts_of`, `patterns`, `DayShape`.
+"""What one crew's shift can hold, by parts of the day: `DayShape`, `patterns`, `starts`.
 
 A block is unbroken and the crew eats before or after it, so its start falls into one of three parts of the day: first
 thing, later in the morning, after the break. A part matters because of the kit: one that is tested after the same clock
@@ -11,11 +11,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import permutations, product
 
 from drainward.plan.model import Building, Shift, Work
 
-__all__ = ["PARTS", "DayShape", "Pattern", "patterns"]
+__all__ = ["PARTS", "DayShape", "Pattern", "patterns", "starts"]
 
 PARTS = 3
 """First thing, later in the morning, after the break."""
@@ -23,10 +23,14 @@ PARTS = 3
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """One way to fill a shift: blocks by part, corrections as (length, number), lengths rising."""
+    """One way to fill a shift: blocks by part, corrections as (length, number), lengths rising.
+
+    free : for each moment of the day, most slots before it that are left for short steps
+    """
 
     blocks: tuple[int, ...]
     corrections: tuple[tuple[int, int], ...]
+    free: tuple[int, ...]
 
 
 def starts(shift: Shift, block: int, lunch: int) -> list[int]:
@@ -65,34 +69,37 @@ def _cuts(shift: Shift, work: Work, lunch: int) -> tuple[int, int]:
     return second, max(second, min(shift.end, shift.lunch_to - lunch) - work.block + 1)
 
 
-@lru_cache(maxsize=256)
-def patterns(length: int, lunch_from: int, lunch_to: int, lunch: int, work: Work, sizes: tuple[int, ...]) -> tuple[
-    Pattern, ...
-]:
-    """Every way to fill a shift of `length` slots to which no correction can be added; the break counts from its start.
+@lru_cache(maxsize=1024)
+def patterns(
+    shift: Shift, lunch: int, work: Work, sizes: tuple[int, ...], ranges: tuple[tuple[int, int], ...]
+) -> tuple[Pattern, ...]:
+    """Every way to fill a shift to which no correction can be added.
 
-    sizes : lengths of corrections, rising;  () where the crew makes none
+    shift : its slots and those below count from any one slot;  sizes : lengths of corrections, rising, () for none
+    ranges : first and last start of a block in each part of the day
     """
-    shift = Shift(0, 0, length, lunch_from, lunch_to)
-    cuts = _cuts(shift, work, lunch)
-    parts: list[list[int]] = [[] for _ in range(PARTS)]
-    for slot in starts(shift, work.block, lunch):
-        parts[sum(slot >= cut for cut in cuts)].append(slot)
-    most = length // work.block
+    moments = tuple(last + work.brace_at for _, last in ranges)
+    most = (shift.end - shift.start) // work.block
     found: set[Pattern] = set()
-    for blocks in product(*(range((most if part else 0) + 1) for part in parts)):
-        if sum(blocks) > most:
+    for blocks in product(*(range((most if first <= last else 0) + 1) for first, last in ranges)):
+        left = shift.end - shift.start - lunch - work.block * sum(blocks)
+        if left < 0:
             continue
-        fits = {
-            counts
-            for counts in _counts(sizes, length - work.block * sum(blocks))
-            if _fits(shift, lunch, work, parts, blocks, sizes, counts)
-        }
-        for counts in fits:
+        fits = {}
+        for counts in _counts(sizes, left):
+            free = _free(shift, lunch, work, ranges, blocks, tuple(zip(sizes, counts, strict=True)), moments)
+            if free is not None:
+                fits[counts] = free
+        for counts, free in fits.items():
             more = [(*counts[:k], counts[k] + 1, *counts[k + 1 :]) for k in range(len(sizes))]
-            if not any(other in fits for other in more):
-                found.add(Pattern(blocks, tuple((s, n) for s, n in zip(sizes, counts, strict=True) if n)))
+            # a way with fewer corrections still counts where it leaves more for short steps before some moment
+            if not any(other in fits and _at_least(fits[other], free) for other in more):
+                found.add(Pattern(blocks, tuple((s, n) for s, n in zip(sizes, counts, strict=True) if n), free))
     return tuple(sorted(found, key=lambda pattern: (pattern.blocks, pattern.corrections)))
+
+
+def _at_least(one: tuple[int, ...], other: tuple[int, ...]) -> bool:
+    return all(a >= b for a, b in zip(one, other, strict=True))
 
 
 def _counts(sizes: tuple[int, ...], room: int) -> Iterator[tuple[int, ...]]:
@@ -104,30 +111,32 @@ def _counts(sizes: tuple[int, ...], room: int) -> Iterator[tuple[int, ...]]:
             yield (number, *rest)
 
 
-def _fits(
+def _free(
     shift: Shift,
     lunch: int,
     work: Work,
-    parts: list[list[int]],
+    ranges: tuple[tuple[int, int], ...],
     blocks: tuple[int, ...],
-    sizes: tuple[int, ...],
-    counts: tuple[int, ...],
-) -> bool:
-    """Is there a way to share these between before and after the break."""
-    for before in product(*(range(n + 1) for n in (*blocks, *counts))):
-        morning, later = before[:PARTS], [n - k for n, k in zip(blocks, before, strict=False)]
-        if any(n and parts[i][0] + work.block > shift.lunch_to - lunch for i, n in enumerate(morning)):
-            continue
-        if any(n and parts[i][-1] < shift.lunch_from + lunch for i, n in enumerate(later)):
-            continue
-        spent = work.block * sum(morning) + sum(s * n for s, n in zip(sizes, before[PARTS:], strict=True))
-        spent = max([spent, *(parts[i][0] + work.block for i, n in enumerate(morning) if n)])
-        left = work.block * sum(later) + sum(
-            s * (n - k) for s, n, k in zip(sizes, counts, before[PARTS:], strict=True)
-        )
-        # the last block after the break starts by its part's last start, so the break ends by then
-        latest = min([shift.lunch_to - lunch, *(parts[i][-1] - lunch for i, n in enumerate(later) if n)])
-        ends = max(spent, shift.lunch_from)
-        if ends <= latest and ends + lunch + left <= shift.end:
-            return True
-    return False
+    corrections: tuple[tuple[int, int], ...],
+    moments: tuple[int, ...],
+) -> tuple[int, ...] | None:
+    """Most slots left free before each moment, over every order of these and the break; None where there is none.
+
+    In each order all is pushed as late as it can be, which leaves the most before every moment.
+    """
+    items = [(work.block, *ranges[part]) for part, number in enumerate(blocks) for _ in range(number)]
+    items += [(size, shift.start, shift.end) for size, number in corrections for _ in range(number)]
+    items.append((lunch, shift.lunch_from, shift.lunch_to - lunch))
+    best: list[int] | None = None
+    for order in set(permutations(items)):
+        end, taken = shift.end, [0] * len(moments)
+        for length, first, last in reversed(order):
+            start = min(last, end - length)
+            if start < max(first, shift.start):
+                break
+            taken = [n + max(0, min(start + length, moment) - start) for n, moment in zip(taken, moments, strict=True)]
+            end = start
+        else:
+            free = [min(moment, shift.end) - shift.start - n for n, moment in zip(taken, moments, strict=True)]
+            best = free if best is None else [max(a, b) for a, b in zip(best, free, strict=True)]
+    return None if best is None else tuple(best)
