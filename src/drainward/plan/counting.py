@@ -17,7 +17,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, OptimizeResult, milp
 from scipy.sparse import coo_matrix
 
-from drainward.plan.halves import PARTS, DayShape, patterns
+from drainward.plan.halves import PARTS, DayShape, Pattern, patterns
 from drainward.plan.model import Building, Shift
 
 __all__ = ["Count", "Day", "Open", "inspected"]
@@ -51,9 +51,9 @@ class Open:
 
 @dataclass(slots=True)
 class Day:
-    """Columns of one day."""
+    """Columns of one day; `patterns`: how many crews fill their shift so, and whether they are trained."""
 
-    patterns: list[int] = field(default_factory=list)
+    patterns: list[tuple[int, bool, Pattern]] = field(default_factory=list)
     blocks: list[int] = field(default_factory=list)
     tests: list[int] = field(default_factory=list)
     corrections: dict[int, int] = field(default_factory=dict)
@@ -155,9 +155,10 @@ class Count:
         ranges = tuple((a - shape.start, b - shape.start) for a, b in zip(shape.first, shape.last, strict=True))
         for (able, shift), number in groups.items():
             sizes = self.sizes if able else ()
-            columns = []
+            columns: list[int] = []
             for pattern in patterns(shift, building.lunch, building.work, sizes, ranges):
                 columns.append(self.new(number, whole))
+                day.patterns.append((columns[-1], able, pattern))
                 for moment, slots in enumerate(pattern.free):
                     held.setdefault(("free", moment), []).append((columns[-1], -float(slots)))
                 for part, count in enumerate(pattern.blocks):
@@ -165,7 +166,6 @@ class Count:
                 for size, count in pattern.corrections:
                     held.setdefault(("correction", size), []).append((columns[-1], -float(count)))
             self.row([(v, 1.0) for v in columns], number)
-            day.patterns += columns
         for part, column in enumerate(day.blocks):
             self.row([(column, 1.0), *held.get(("block", part), [])], 0)
         for size, column in day.corrections.items():

@@ -11,6 +11,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from drainward.plan.counting import Count, Open
+from drainward.plan.halves import Pattern
 from drainward.plan.model import Kind
 from drainward.plan.state import State
 
@@ -37,13 +38,17 @@ class Taste:
 
 @dataclass(frozen=True, slots=True)
 class Quota:
-    """Steps for one day: blocks by part, tests by moment, corrections by length."""
+    """Steps for one day: blocks by part, tests by moment, corrections by length.
+
+    crews : how shifts are filled, and whether by a trained crew
+    """
 
     blocks: tuple[int, ...]
     tests: tuple[int, ...]
     corrections: dict[int, int]
     looks: int
     surveys: int
+    crews: tuple[tuple[bool, Pattern], ...] = ()
 
 
 def _left(state: State) -> Open:
@@ -105,4 +110,5 @@ def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota
         corrections={size: round(float(x[v])) for size, v in day.corrections.items()},
         looks=round(float(x[day.look])),
         surveys=round(float(x[day.plain]) + sum(float(x[v]) for v in day.fix.values())),
+        crews=tuple((able, pattern) for v, able, pattern in day.patterns for _ in range(round(float(x[v])))),
     )

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
-from drainward.plan.fitted import fit
 from drainward.plan.guide import Quota, Taste, quota
-from drainward.plan.halves import PARTS, DayShape
+from drainward.plan.halves import PARTS, DayShape, Pattern
 from drainward.plan.lists import first_room
 from drainward.plan.model import Building, Kind, Plan, Task
 from drainward.plan.state import NEVER, State
@@ -30,7 +29,6 @@ def guided(
     from_day: int = 0,
     trials: int = 8,
     seed: int = 0,
-    seconds: float = 0.0,
 ) -> Plan:
     """Count what belongs on a day, place it, go on from what was placed; `progress` gets the share done."""
     state = State(building, fixed, order)
@@ -48,7 +46,7 @@ def guided(
         first_room(state, Kind.LOOK, day)
         want = quota(state, index, taste)
         if want is not None:
-            _fill(state, day, want, taste, rng, trials, seconds)
+            _fill(state, day, want, taste, rng, trials)
         if progress is not None:
             progress(len(state.placed) / total)
     return state.plan()
@@ -56,11 +54,10 @@ def guided(
 
 @dataclass(frozen=True, slots=True)
 class _Recipe:
-    """One order in which to fill a day: crews by turn, tests before the first units, how far a change of floor weighs."""
+    """How to fill a day: for each crew its pattern and the tests before its first unit; how far a change of floor weighs."""
 
-    crews: tuple[int, ...]
-    tests_first: int
-    fix_first: bool
+    patterns: tuple[Pattern | None, ...]
+    tests_first: tuple[int, ...]
     wait: int
 
 
@@ -72,17 +69,30 @@ class _Filling:
         self.shape = DayShape(state.building, day)
         self.crews = state.crew_days[day]
         self.mark = len(state.log)
+        skills = [room.skills for room in state.building.rooms if room.correction]
+        self.able = [any(need <= state.skills[one.crew] for need in skills) for one in self.crews]
 
-    def draw(self, rng: Random, usual: bool) -> _Recipe:
-        """The usual recipe, or one by chance."""
-        skills = self.state.skills
-        order = sorted(range(len(self.crews)), key=lambda k: (len(skills[self.crews[k].crew]), k))
-        if usual:
-            return _Recipe(tuple(order), self.want.tests[0], False, 4)
-        if rng.random() < 0.5:
-            rng.shuffle(order)
-        tests = rng.choice((self.want.tests[0], rng.randint(0, max(1, sum(self.want.tests)))))
-        return _Recipe(tuple(order), tests, rng.random() < 0.4, rng.choice((1, 4, 4, 8)))
+    def draw(self, rng: Random) -> _Recipe:
+        """Which crew fills its shift how, and where the first tests go, by chance."""
+        patterns: list[Pattern | None] = [None] * len(self.crews)
+        for able in (True, False):
+            mine = [pattern for trained, pattern in self.want.crews if trained == able]
+            rng.shuffle(mine)
+            for k in (k for k, trained in enumerate(self.able) if trained == able):
+                patterns[k] = mine.pop() if mine else None
+        tests = [0] * len(patterns)
+        left = self.want.tests[0]
+        turns = list(range(len(patterns)))
+        rng.shuffle(turns)
+        turns.sort(key=lambda k: sum(patterns[k].blocks) if patterns[k] is not None else 0, reverse=rng.random() < 0.3)
+        for _ in range(8):
+            for k in turns:
+                pattern = patterns[k]
+                most = 8 if pattern is None else pattern.free[0] // self.state.building.work.test
+                if left > 0 and tests[k] < most:
+                    tests[k] += 1
+                    left -= 1
+        return _Recipe(tuple(patterns), tuple(tests), rng.choice((1, 4, 4, 8)))
 
     def some(self, kind: Kind, crews: list[CrewDay], most: int, recipe: _Recipe, latest: int = NEVER) -> int:
         """Place up to `most` steps of this kind; how many were."""
@@ -91,38 +101,33 @@ class _Filling:
                 return number
         return max(0, most)
 
-    def blocks(self, part: int, crews: Iterable[CrewDay], most: int, recipe: _Recipe) -> int:
-        """Place up to `most` blocks in this part of the day, one for each crew; how many were."""
-        number = 0
-        for one in crews:
-            if number >= most:
-                break
-            task = self.state.place(
-                Kind.BLOCK, self.day, [one], latest=self.shape.last[part], wait=recipe.wait, soonest=self.shape.first[part]
-            )
-            number += task is not None
-        return number
+    def block(self, part: int, one: CrewDay, recipe: _Recipe) -> int:
+        """Place a block of this crew in this part of the day; 1 where it was."""
+        first, last = self.shape.first[part], self.shape.last[part]
+        task = self.state.place(Kind.BLOCK, self.day, [one], latest=last, wait=recipe.wait, soonest=first)
+        return int(task is not None)
 
     def cook(self, recipe: _Recipe) -> None:
         """Fill the day by this recipe."""
-        want, moments, test = self.want, self.shape.moments, self.state.building.work.test
-        crews = [self.crews[k] for k in recipe.crews]
-        single = max(0, len(crews) - max(0, sum(want.blocks) - len(crews)))
-        spare = crews[len(crews) - single :] or crews
-        tests = self.some(Kind.TEST, spare, recipe.tests_first, recipe, moments[0] - test)
-        tests += self.some(Kind.TEST, crews, recipe.tests_first - tests, recipe, moments[0] - test)
+        want, crews, moments = self.want, self.crews, self.shape.moments
+        test = self.state.building.work.test
+        tests = 0
+        for one, number in zip(crews, recipe.tests_first, strict=True):
+            tests += self.some(Kind.TEST, [one], number, recipe, moments[0] - test)
+        left = sum(want.blocks)
         fixes = sum(want.corrections.values())
-        if recipe.fix_first:
-            for one in reversed(crews[sum(want.blocks[:2]) :]):
-                fixes -= self.some(Kind.CORRECTION, [one], min(1, fixes), recipe)
-        left = 0
         for part in range(PARTS):
             if part > 0:
-                due = sum(want.tests[: part + 1]) - tests
-                tests += self.some(Kind.TEST, [*spare], due, recipe, moments[part] - test)
-                tests += self.some(Kind.TEST, crews, due, recipe, moments[part] - test) if part == PARTS - 1 else 0
-            left += want.blocks[part]
-            left -= self.blocks(part, crews, left, recipe)
+                free = [one for one, p in zip(crews, recipe.patterns, strict=True) if p is None or not p.blocks[part]]
+                tests += self.some(Kind.TEST, free, sum(want.tests[: part + 1]) - tests, recipe, moments[part] - test)
+            for one, pattern in zip(crews, recipe.patterns, strict=True):
+                if pattern is None:
+                    continue
+                if part == PARTS - 1:
+                    number = sum(n for _, n in pattern.corrections)
+                    fixes -= self.some(Kind.CORRECTION, [one], min(number, fixes), recipe)
+                for _ in range(pattern.blocks[part]):
+                    left -= self.block(part, one, recipe)
         fixes -= self.some(Kind.CORRECTION, crews, fixes, recipe)
         self.some(Kind.BLOCK, crews, left, recipe)
         self.some(Kind.TEST, crews, sum(want.tests) - tests, recipe)
@@ -154,20 +159,15 @@ class _Filling:
         return total
 
 
-def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials: int, seconds: float = 0.0) -> None:
+def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials: int) -> None:
     """Place the wanted steps of one day in several orders, and keep the best of them."""
     filling = _Filling(state, day, want, taste)
-    best, kept = -1.0, filling.draw(rng, usual=True)
+    best, kept = -1.0, filling.draw(rng)
     for trial in range(trials):
-        recipe = kept if trial == 0 else filling.draw(rng, usual=False)
+        recipe = kept if trial == 0 else filling.draw(rng)
         filling.cook(recipe)
         worth = filling.worth()
         state.undo(filling.mark)
         if worth > best:
             best, kept = worth, recipe
     filling.cook(kept)
-    if seconds > 0:
-        hint = [(kind, room, state.placed[room, kind].start, state.placed[room, kind].crews[0]) for room, kind, _, _ in state.log[filling.mark:]]
-        state.undo(filling.mark)
-        if not fit(state, day, want, taste, seconds, 0, hint):
-            filling.cook(kept)
