@@ -88,6 +88,12 @@ def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota
     days = state.days[index : index + taste.ahead]
     count = Count(state.building, days, _left(state), strict=True, lost=taste.lost, whole=taste.whole)
     gate = _gate_day(state, index)
+    shape = count.shapes[0]
+    if state.gate > shape.start:
+        # the first unit was signed off within this day: one block at most is left to each crew
+        count.row([(v, 1.0) for v in count.days[0].blocks], len(shape.shifts))
+        for v, last in zip(count.days[0].blocks, shape.last, strict=True):
+            count.high[v] = 0.0 if last < state.gate else count.high[v]
     for k, day in enumerate(count.days):
         soon = 1.0 - taste.fade * k / taste.ahead
         worth = dict.fromkeys(day.blocks, taste.block)

@@ -18,6 +18,8 @@ __all__ = ["guided"]
 USUAL = Taste()
 BEYOND = 0.6
 """What a step beyond the day's count is worth, of its full worth."""
+AFTER_BREAK = 2
+"""The first part of the day after the break."""
 
 
 def guided(
@@ -107,27 +109,53 @@ class _Filling:
         task = self.state.place(Kind.BLOCK, self.day, [one], latest=last, wait=recipe.wait, soonest=first)
         return int(task is not None)
 
+    def tests(self, turns: list[tuple[CrewDay, int | None]], most: int, recipe: _Recipe, latest: int) -> int:
+        """Place up to `most` tests on these crews, as long as each one's next block still fits its part of the day."""
+        state, block = self.state, self.state.building.work.block
+        parts = {one.crew: part for one, part in turns}
+        crews = [one for one, _ in turns]
+        number = 0
+        while number < most and crews:
+            task = state.place(Kind.TEST, self.day, crews, wait=recipe.wait, latest=latest)
+            if task is None:
+                break
+            part, one = parts[task.crews[0]], next(one for one in crews if one.crew == task.crews[0])
+            if part is not None:
+                floor = state.rooms[task.room].floor
+                if one.find(self.shape.first[part], block, floor, self.shape.last[part]) is None:
+                    state.undo(len(state.log) - 1)
+                    crews.remove(one)
+                    continue
+            number += 1
+        return number
+
+    def corrections(self, pattern: Pattern, one: CrewDay, recipe: _Recipe) -> int:
+        """Place the pattern's corrections, the longest first; how many were."""
+        sizes = [size for size, number in reversed(pattern.corrections) for _ in range(number)]
+        placed = [
+            self.state.place(Kind.CORRECTION, self.day, [one], wait=recipe.wait, only=size) is not None for size in sizes
+        ]
+        return sum(placed)
+
     def cook(self, recipe: _Recipe) -> None:
         """Fill the day by this recipe."""
-        want, crews, moments = self.want, self.crews, self.shape.moments
-        test = self.state.building.work.test
-        tests = 0
-        for one, number in zip(crews, recipe.tests_first, strict=True):
-            tests += self.some(Kind.TEST, [one], number, recipe, moments[0] - test)
-        left = sum(want.blocks)
-        fixes = sum(want.corrections.values())
+        want, moments, state = self.want, self.shape.moments, self.state
+        test, crews = state.building.work.test, self.crews
+        pairs = list(zip(crews, recipe.patterns, strict=True))
+        left, fixes, tests = sum(want.blocks), sum(want.corrections.values()), 0
+        for (one, pattern), number in zip(pairs, recipe.tests_first, strict=True):
+            tests += self.tests([(one, _next_part(pattern, 0))], number, recipe, moments[0] - test)
         for part in range(PARTS):
             if part > 0:
-                free = [one for one, p in zip(crews, recipe.patterns, strict=True) if p is None or not p.blocks[part]]
-                tests += self.some(Kind.TEST, free, sum(want.tests[: part + 1]) - tests, recipe, moments[part] - test)
-            for one, pattern in zip(crews, recipe.patterns, strict=True):
+                turns = [(one, _next_part(pattern, part)) for one, pattern in pairs]
+                tests += self.tests(turns, sum(want.tests[: part + 1]) - tests, recipe, moments[part] - test)
+            for one, pattern in pairs:
                 if pattern is None:
                     continue
-                if part == PARTS - 1:
-                    number = sum(n for _, n in pattern.corrections)
-                    fixes -= self.some(Kind.CORRECTION, [one], min(number, fixes), recipe)
-                for _ in range(pattern.blocks[part]):
-                    left -= self.block(part, one, recipe)
+                left -= sum(self.block(part, one, recipe) for _ in range(pattern.blocks[part]))
+                # corrections follow a block of the morning, and go before all else where there is none
+                if part == next((k for k in range(AFTER_BREAK) if pattern.blocks[k]), 0):
+                    fixes -= self.corrections(pattern, one, recipe)
         fixes -= self.some(Kind.CORRECTION, crews, fixes, recipe)
         self.some(Kind.BLOCK, crews, left, recipe)
         self.some(Kind.TEST, crews, sum(want.tests) - tests, recipe)
@@ -157,6 +185,11 @@ class _Filling:
             if kind is Kind.BLOCK:
                 total -= 0.02 * (task.end - self.shape.start)
         return total
+
+
+def _next_part(pattern: Pattern | None, part: int) -> int | None:
+    """The next part of the day, this one or later, in which the pattern has a block."""
+    return None if pattern is None else next((k for k in range(part, PARTS) if pattern.blocks[k]), None)
 
 
 def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials: int) -> None:

@@ -1,9 +1,9 @@
 """What one crew's shift can hold, by parts of the day: `DayShape`, `patterns`, `starts`.
 
-A block is unbroken and the crew eats before or after it, so its start falls into one of three parts of the day: first
-thing, later in the morning, after the break. A part matters because of the kit: one that is tested after the same clock
-time three days on can still be used that day by a later part, never by an earlier one. Everything here is an outer
-limit: whatever can be worked fits it.
+A block is unbroken and the crew eats before or after it, so its start falls into one of four parts of the day: first
+thing, later in the morning, after the break, and too late to be tested at the end of a shift three days on. A part
+matters because of the kit: one that is tested after the same clock time three days on can still be used that day by a
+later part, never by an earlier one. Everything here is an outer limit: whatever can be worked fits it.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ from drainward.plan.model import Building, Shift, Work
 
 __all__ = ["PARTS", "DayShape", "Pattern", "patterns", "starts"]
 
-PARTS = 3
-"""First thing, later in the morning, after the break."""
+PARTS = 4
+"""First thing, later in the morning, after the break, last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +63,11 @@ class DayShape:
         self.moments = [max(last, self.start) + work.brace_at for last in self.last]
 
 
-def _cuts(shift: Shift, work: Work, lunch: int) -> tuple[int, int]:
-    """Where the second and the third part begin."""
+def _cuts(shift: Shift, work: Work, lunch: int) -> tuple[int, int, int]:
+    """Where the second and later parts begin."""
     second = shift.start + work.block + work.test - work.brace_at
-    return second, max(second, min(shift.end, shift.lunch_to - lunch) - work.block + 1)
+    third = max(second, min(shift.end, shift.lunch_to - lunch) - work.block + 1)
+    return second, third, max(third, shift.end - work.test - work.block + 1)
 
 
 @lru_cache(maxsize=1024)

@@ -158,9 +158,11 @@ class State:
         most: int = 8,
         wait: int = 4,
         soonest: int = 0,
+        only: int | None = None,
     ) -> Task | None:
         """Place one step of this kind on this day, from `soonest` to `latest`: soonest, then fewest ways, then rank.
 
+        only : steps of this length alone
         A rank or a change of floor may cost up to `wait` slots of clock before a sooner start is preferred.
         """
         shifts = list(crews)
@@ -169,9 +171,11 @@ class State:
         until = max(one.shift.end for one in shifts)
         best: tuple[float, str, str, int] | None = None
         kit = self.kit_from(0) - self.building.work.brace_at if kind is Kind.BLOCK else 0
-        for rank, (room, earliest) in enumerate(self.candidates(kind, until, most)):
+        for rank, (room, earliest) in enumerate(self.candidates(kind, until, most if only is None else 4 * most)):
             it = self.rooms[room]
             length = self.building.length(it, kind)
+            if only is not None and length != only:
+                continue
             for one in shifts:
                 if kind is Kind.CORRECTION and not it.skills <= self.skills[one.crew]:
                     continue
