@@ -56,6 +56,7 @@ class Day:
     patterns: list[tuple[int, bool, Pattern]] = field(default_factory=list)
     blocks: list[int] = field(default_factory=list)
     tests: list[int] = field(default_factory=list)
+    between: dict[int, Terms] = field(default_factory=dict)
     corrections: dict[int, int] = field(default_factory=dict)
     fix: dict[int, int] = field(default_factory=dict)
     plain: int = 0
@@ -161,6 +162,8 @@ class Count:
                 day.patterns.append((columns[-1], able, pattern))
                 for moment, slots in enumerate(pattern.free):
                     held.setdefault(("free", moment), []).append((columns[-1], -float(slots)))
+                for moment, slots in enumerate(pattern.between):
+                    day.between.setdefault(moment + 1, []).append((columns[-1], -float(slots)))
                 for part, count in enumerate(pattern.blocks):
                     held.setdefault(("block", part), []).append((columns[-1], -float(count)))
                 for size, count in pattern.corrections:
@@ -218,6 +221,7 @@ class Count:
     def _kits(self, k: int) -> None:
         """Tests only after the cure, and no more kits out than there are: at each moment of day k and overnight."""
         shape, day, work, left = self.shapes[k], self.days[k], self.building.work, self.left
+        early: tuple[Terms, int] = ([], 0)
         for j in range(PARTS + 1):
             tests = self.sum_to("test", k - 1) + [(v, 1.0) for v in day.tests[: j + 1]]
             latest = (shape.moments[j] if j < PARTS else shape.end) - work.test
@@ -226,7 +230,13 @@ class Count:
                 ends = [(one.last if self.strict else one.first)[part] for one in self.shapes[: k + 1]]
                 until = sum(slot + work.block + self.cure <= latest for slot in ends)
                 cured += self.sum_to(f"block {part}", until - 1, -1.0)
-            self.row(tests + cured, _until(left.tests, latest))
+            known = _until(left.tests, latest)
+            self.row(tests + cured, known)
+            if 0 < j < PARTS:
+                # what the moment before came too soon for falls between both
+                held = [(v, work.test * each) for v, each in tests + early[0]]
+                self.row(held + day.between[j], float(work.test * early[1]))
+            early = (cured, known)
             held = self.sum_to("block", k - 1) + [(v, 1.0) for v in day.blocks[: j + 1]]
             self.row(held + [(v, -each) for v, each in tests], left.kits)
 

@@ -11,7 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import permutations, product
+from itertools import pairwise, permutations, product
+
+import numpy as np
 
 from drainward.plan.model import Building, Shift, Work
 
@@ -26,11 +28,14 @@ class Pattern:
     """One way to fill a shift: blocks by part, corrections as (length, number), lengths rising.
 
     free : for each moment of the day, most slots before it that are left for short steps
+    between : for each moment but the first, the same between the last start of a test that ends by the one before
+        and this one
     """
 
     blocks: tuple[int, ...]
     corrections: tuple[tuple[int, int], ...]
     free: tuple[int, ...]
+    between: tuple[int, ...]
 
 
 def starts(shift: Shift, block: int, lunch: int) -> list[int]:
@@ -79,7 +84,9 @@ def patterns(
     shift : its slots and those below count from any one slot;  sizes : lengths of corrections, rising, () for none
     ranges : first and last start of a block in each part of the day
     """
-    moments = tuple(last + work.brace_at for _, last in ranges)
+    moments = [max(last, shift.start) + work.brace_at for _, last in ranges]
+    spans = [(shift.start, moment) for moment in moments]
+    spans += [(one - work.test + 1, other) for one, other in pairwise(moments)]
     most = (shift.end - shift.start) // work.block
     found: set[Pattern] = set()
     for blocks in product(*(range((most if first <= last else 0) + 1) for first, last in ranges)):
@@ -88,14 +95,14 @@ def patterns(
             continue
         fits = {}
         for counts in _counts(sizes, left):
-            free = _free(shift, lunch, work, ranges, blocks, tuple(zip(sizes, counts, strict=True)), moments)
+            free = _free(shift, lunch, work, ranges, blocks, tuple(zip(sizes, counts, strict=True)), spans)
             if free is not None:
                 fits[counts] = free
         for counts, free in fits.items():
             more = [(*counts[:k], counts[k] + 1, *counts[k + 1 :]) for k in range(len(sizes))]
             # a way with fewer corrections still counts where it leaves more for short steps before some moment
             if not any(other in fits and _at_least(fits[other], free) for other in more):
-                found.add(Pattern(blocks, tuple((s, n) for s, n in zip(sizes, counts, strict=True) if n), free))
+                found.add(Pattern(blocks, tuple((s, n) for s, n in zip(sizes, counts, strict=True) if n), free[:PARTS], free[PARTS:]))
     return tuple(sorted(found, key=lambda pattern: (pattern.blocks, pattern.corrections)))
 
 
@@ -119,25 +126,26 @@ def _free(
     ranges: tuple[tuple[int, int], ...],
     blocks: tuple[int, ...],
     corrections: tuple[tuple[int, int], ...],
-    moments: tuple[int, ...],
+    spans: list[tuple[int, int]],
 ) -> tuple[int, ...] | None:
-    """Most slots left free before each moment, over every order of these and the break; None where there is none.
-
-    In each order all is pushed as late as it can be, which leaves the most before every moment.
-    """
+    """Most slots left free within each span, over every order of these and the break; None where there is none."""
     items = [(work.block, *ranges[part]) for part, number in enumerate(blocks) for _ in range(number)]
     items += [(size, shift.start, shift.end) for size, number in corrections for _ in range(number)]
     items.append((lunch, shift.lunch_from, shift.lunch_to - lunch))
-    best: list[int] | None = None
+    slots = np.arange(shift.start, shift.end + 1)
+    low, high = np.array(spans).T[:, :, None]
+    whole = (np.minimum(high, shift.end) - np.maximum(low, shift.start)).clip(0)[:, 0]
+    best: np.ndarray | None = None
     for order in set(permutations(items)):
-        end, taken = shift.end, [0] * len(moments)
-        for length, first, last in reversed(order):
-            start = min(last, end - length)
-            if start < max(first, shift.start):
-                break
-            taken = [n + max(0, min(start + length, moment) - start) for n, moment in zip(taken, moments, strict=True)]
-            end = start
-        else:
-            free = [min(moment, shift.end) - shift.start - n for n, moment in zip(taken, moments, strict=True)]
-            best = free if best is None else [max(a, b) for a, b in zip(best, free, strict=True)]
-    return None if best is None else tuple(best)
+        # least of each span taken by the items so far, all of which are over by a slot
+        taken = np.zeros((len(spans), slots.size))
+        for length, first, last in order:
+            each = (np.minimum(slots + length, high) - np.maximum(slots, low)).clip(0).astype(float)
+            each[:, (slots < first) | (slots > last) | (slots + length > shift.end)] = np.inf
+            later = np.full_like(taken, np.inf)
+            later[:, length:] = (taken + each)[:, : slots.size - length]
+            taken = np.minimum.accumulate(later, axis=1)
+        if np.isfinite(taken[0, -1]):
+            free = whole - taken[:, -1]
+            best = free if best is None else np.maximum(best, free)
+    return None if best is None else tuple(int(n) for n in best)
