@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
+from multiprocessing import get_context
 from random import Random
 from typing import Any
 
@@ -26,6 +27,9 @@ __all__ = ["Answer", "solve"]
 
 WHOLE = 20
 """Rooms up to which the whole building is one window."""
+
+FEW = 500
+"""Rooms up to which there is time to look further ahead in whole days, and to fill each day in more ways."""
 
 Progress = Callable[[float, str], None]
 
@@ -87,6 +91,11 @@ class _Best:
         self.plan, self.measures, self.how = plan, measures, how
         return True
 
+    def done_by(self, bound: Bound) -> bool:
+        """Is no plan sooner, and no room late."""
+        measures = self.get()[1]
+        return measures.finish_day <= bound.finish_day and measures.late_slots == 0
+
     def get(self) -> tuple[Plan, Measures]:
         if self.plan is None or self.measures is None:
             raise ValueError("no plan of this building can be worked within its calendar")
@@ -112,11 +121,12 @@ def solve(
     tell("bound")
     small = len(building.rooms) <= WHOLE
     until = begun + (0.3 if small else 0.75) * seconds
-    with ProcessPoolExecutor(workers) as pool:
+    # fresh processes: a fork of a server's process would take along locks that its other threads hold
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         for plan in _guided_plans(pool, building, seed, until, workers):
             best.offer(plan, "guided days")
             tell("guided days")
-            if best.get()[1].finish_day <= bound.finish_day and best.get()[1].late_slots == 0:
+            if best.done_by(bound):
                 break
     until = begun + seconds
     bound = _days_off(best, bound, until, tell) if small else bound
@@ -132,19 +142,21 @@ def _guided_plans(
     """Guided plans by several tastes, as long as one more is likely to be ready in time."""
     rng = Random(seed)
     number, slowest = 0, 0.0
+    few = len(building.rooms) <= FEW
     while number == 0 or time.monotonic() + slowest < until:
         begun = time.monotonic()
         jobs = []
         for _ in range(workers):
             taste = Taste(
                 ahead=rng.choice((10, 12, 15)),
-                lost=rng.choice((0.5, 1.0, 1.5, 2.0)),
+                whole=rng.choice((1, 1, 2, 3)) if few else 1,
+                lost=rng.choice((0.5, 1.0, 1.5)),
                 correction=rng.choice((0.3, 0.6, 1.0)),
                 test=rng.choice((1.0, 2.0, 3.0)),
                 survey=rng.choice((1.0, 2.0)),
             )
-            taste = Taste(lost=2.0, ahead=15) if number == 0 else taste
-            run = partial(guided, trials=8 if len(building.rooms) > 500 else 20, seed=seed + number)
+            taste = Taste() if number == 0 else taste
+            run = partial(guided, trials=20 if few else 6, seed=seed + number)
             jobs.append(pool.submit(run, building, taste))
             number += 1
         for job in jobs:
