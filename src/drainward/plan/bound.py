@@ -1,4 +1,4 @@
-"""No plan can finish sooner than this: `finish_bound`, a count of all working days, bisected on the last.
+"""No plan can finish sooner than this: `finish_bound`, a count of all working days (`counted`), bisected on the last.
 
 The rows are those of `counting`, loose, so whatever can be worked satisfies them: where they have no solution, no plan
 ends by that day. The first unit's hours, and that no other is set before its second look is over, are added here. The
@@ -12,13 +12,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 
 from drainward.plan.counting import Count, Open, inspected
 from drainward.plan.halves import DayShape
 from drainward.plan.model import Building, PlanRoom
 
-__all__ = ["Bound", "finish_bound"]
+__all__ = ["Bound", "counted", "finish_bound"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,39 +33,63 @@ class Bound:
 
 
 def finish_bound(building: Building, seconds: float = 30.0) -> Bound:
-    """The bound by the linear relaxation, then raised by whole numbers while `seconds` last."""
+    """The bound by the linear relaxation, then raised by whole numbers, both while `seconds` last."""
     until = time.monotonic() + seconds
     high = len(building.working_days()) - 1
-    low = _first_feasible(building, high)
+    low, sure = _by_linear_program(building, high, until)
     how = "linear program over days"
-    while time.monotonic() < until and low < high:
-        if _feasible(building, low, until - time.monotonic()) is not False:
+    while sure and time.monotonic() < until and low < high:
+        if _feasible(building, low, until - time.monotonic(), whole=True) is not False:
             break
         low += 1
         how = "integer program over days"
     return Bound(low, how)
 
 
-def _first_feasible(building: Building, high: int) -> int:
-    """The first last day that the linear program allows: up from what the hours alone need, then bisected."""
-    work = sum(sum(building.length(room, kind) for kind in building.steps(room)) for room in building.rooms)
-    per_day = sum(s.end - s.start - building.lunch for c in building.crews for s in c.shifts) / max(1, high + 1)
-    low = min(high, int(work / per_day)) - 1
-    top = low + max(2, len(building.rooms) // 30)
-    while top < high and _feasible(building, top, None) is False:
-        low, top = top, top + 2 * (top - low)
-    top = min(top, high)
-    while top - low > 1:
-        middle = (low + top) // 2
-        if _feasible(building, middle, None) is False:
-            low = middle
+def _by_linear_program(building: Building, high: int, until: float) -> tuple[int, bool]:
+    """The first last day that the linear program does not rule out; False where time was up before it was found.
+
+    A leap up from what the hours alone need, growing steps from there, then bisected.
+    """
+    out = _too_soon(building)
+    leap, step, top = max(2, len(building.rooms) // 60), max(1, len(building.rooms) // 200), high
+    middle = min(high - 1, out + leap)
+    while top - out > 1:
+        answer = _feasible(building, middle, until - time.monotonic(), whole=False)
+        if answer is None:
+            return out + 1, False
+        if answer:
+            top, middle = middle, (out + middle) // 2
         else:
-            top = middle
-    return top
+            out = middle
+            middle = min((out + top) // 2, out + step)
+            step *= 2
+    return top, True
 
 
-def _feasible(building: Building, last: int, seconds: float | None) -> bool | None:
-    """Can all be done by working day `last`? `seconds` None asks the linear program; None back: not known in time."""
+def _too_soon(building: Building) -> int:
+    """The last working day by whose end the crews have not had the hours for all the work; -1 where there is none."""
+    left = sum(sum(building.length(room, kind) for kind in building.steps(room)) for room in building.rooms)
+    for k, day in enumerate(building.working_days()):
+        left -= sum(s.end - s.start - building.lunch for crew in building.crews for s in crew.shifts if s.day == day)
+        if left <= 0:
+            return k - 1
+    return len(building.working_days()) - 2
+
+
+def _feasible(building: Building, last: int, seconds: float, *, whole: bool) -> bool | None:
+    """Can all be done by working day `last`, in whole numbers or not; None where that is not known in time."""
+    count = counted(building, last) if seconds > 0 else None
+    if count is None:
+        return None if seconds <= 0 else False
+    answer = count.solve(seconds) if whole else count.relaxed(seconds)
+    if answer.status == 2:
+        return False
+    return True if answer.status == 0 else None
+
+
+def counted(building: Building, last: int) -> Count | None:
+    """All that has to be done by working day `last`, as rows; None where the first unit alone takes longer."""
     days = building.working_days()[: last + 1]
     rest = [room for room in building.rooms if room.id != building.first]
     fix: dict[int, list[int]] = defaultdict(list)
@@ -76,12 +99,9 @@ def _feasible(building: Building, last: int, seconds: float | None) -> bool | No
     plain = ready.pop(0, ())
     count = Count(building, days, Open(plain, ready, kits=building.kits))
     if not _first_unit(count):
-        return False
+        return None
     count.all_done()
-    answer = count.solve(seconds)
-    if answer.status == 2:
-        return False
-    return True if answer.status == 0 else None
+    return count
 
 
 def _first_unit(count: Count) -> bool:
