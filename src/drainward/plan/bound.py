@@ -12,9 +12,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-
 from drainward.plan.counting import Count, Open, inspected
-from drainward.plan.halves import DayShape
+from drainward.plan.halves import DayShape, day_shapes
 from drainward.plan.model import Building, PlanRoom
 
 __all__ = ["Bound", "counted", "finish_bound"]
@@ -97,7 +96,7 @@ def counted(building: Building, last: int) -> Count | None:
         fix[room.correction].append(room.ready)
     ready = {size: tuple(sorted(slots)) for size, slots in fix.items()}
     plain = ready.pop(0, ())
-    count = Count(building, days, Open(plain, ready, kits=building.kits))
+    count = Count(building, day_shapes(building, days), Open(plain, ready, kits=building.kits))
     if not _first_unit(count):
         return None
     count.all_done()

@@ -2,7 +2,7 @@
 
 For each day: surveys, corrections by length, blocks by part of the day (`halves`), water tests by the moment at which
 their kit is back, second looks. Crews' days hold what patterns of blocks and corrections say, and no more hours than
-their shifts less the break; kits are counted at each moment and overnight, cure by the clock, inspectors by their slots.
+their shifts less the break; kits are counted at each moment and overnight, cure by the clock, inspectors by slots.
 Ways between floors and the rooms' names are left out. Loose (`strict` False), whatever can be worked satisfies every
 row, and `bound` proves from it; strict, what follows waits for the next day, and `guide` plans by it.
 """
@@ -69,7 +69,7 @@ class Count:
     def __init__(
         self,
         building: Building,
-        days: Sequence[int],
+        shapes: Sequence[DayShape],
         left: Open,
         *,
         strict: bool = False,
@@ -77,8 +77,8 @@ class Count:
         whole: int | None = None,
     ) -> None:
         self.building, self.left, self.strict, self.lost = building, left, strict, lost
-        self.whole = len(days) if whole is None else whole
-        self.shapes = [DayShape(building, day) for day in days]
+        self.whole = len(shapes) if whole is None else whole
+        self.shapes = shapes
         self.sizes = tuple(sorted({*left.fix, *left.corrections}))
         self.cure = min((room.cure for room in building.rooms), default=0)
         skills = [room.skills for room in building.rooms if room.correction]
@@ -92,7 +92,7 @@ class Count:
         self._limits: list[tuple[float, float]] = []
         self.days: list[Day] = []
         self._sums: list[dict[str, int]] = []
-        for k in range(len(days)):
+        for k in range(len(shapes)):
             self._hours(k)
             self._add_up(k)
             self._order(k)
@@ -267,8 +267,6 @@ class Count:
             totals[f"correction {size}"] = left.corrections.get(size, 0) + len(left.fix.get(size, ()))
         for name, total in totals.items():
             self.row(self.sum_to(name, last), total, total)
-
-
 
 
 def _from(shift: Shift, zero: int) -> Shift:

@@ -1,4 +1,4 @@
-"""How much of each step belongs on the next day: `quota`, a count of the working days ahead, its next day in whole numbers.
+"""How much of each step belongs on the next day: `quota`, a count of the days ahead, the next in whole numbers.
 
 The rows are those of `counting`, strict: what follows a step waits for the next day, cure is reckoned from the latest
 end, some of each crew's day is lost to ways. What it wants: steps soon, each worth its hours, blocks first; a test its
@@ -85,8 +85,8 @@ def _gate_day(state: State, index: int) -> int:
 
 def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota | None:
     """The steps that belong on working day `index`; None where nothing could be counted."""
-    days = state.days[index : index + taste.ahead]
-    count = Count(state.building, days, _left(state), strict=True, lost=taste.lost, whole=taste.whole)
+    shapes = state.shapes[index : index + taste.ahead]
+    count = Count(state.building, shapes, _left(state), strict=True, lost=taste.lost, whole=taste.whole)
     gate = _gate_day(state, index)
     shape = count.shapes[0]
     if state.gate > shape.start:
@@ -99,7 +99,7 @@ def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota
         worth = dict.fromkeys(day.blocks, taste.block)
         worth |= {v: taste.test - 0.05 * j for j, v in enumerate(day.tests)}
         worth |= {v: taste.correction * size for size, v in day.corrections.items()}
-        worth |= {v: taste.survey + 0.05 for v in day.fix.values()} | {day.plain: taste.survey, day.look: taste.look}
+        worth |= dict.fromkeys(day.fix.values(), taste.survey + 0.05) | {day.plain: taste.survey, day.look: taste.look}
         for part, v in enumerate(day.blocks):
             worth[v] -= 0.05 * part
             if k < gate:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from random import Random
 
 from drainward.plan.guide import Quota, Taste, quota
-from drainward.plan.halves import PARTS, DayShape, Pattern
+from drainward.plan.halves import PARTS, Pattern
 from drainward.plan.lists import first_room
 from drainward.plan.model import Building, Kind, Plan, Task
 from drainward.plan.state import NEVER, State
@@ -56,7 +56,7 @@ def guided(
 
 @dataclass(frozen=True, slots=True)
 class _Recipe:
-    """How to fill a day: for each crew its pattern and the tests before its first unit; how far a change of floor weighs."""
+    """How to fill a day: each crew's pattern and tests before its first unit; what a change of floor weighs, slots."""
 
     patterns: tuple[Pattern | None, ...]
     tests_first: tuple[int, ...]
@@ -68,7 +68,7 @@ class _Filling:
 
     def __init__(self, state: State, day: int, want: Quota, taste: Taste) -> None:
         self.state, self.day, self.want, self.taste = state, day, want, taste
-        self.shape = DayShape(state.building, day)
+        self.shape = state.shapes[state.day_index(state.crew_days[day][0].shift.start)]
         self.crews = state.crew_days[day]
         self.mark = len(state.log)
         skills = [room.skills for room in state.building.rooms if room.correction]
@@ -87,10 +87,10 @@ class _Filling:
         turns = list(range(len(patterns)))
         rng.shuffle(turns)
         turns.sort(key=lambda k: sum(patterns[k].blocks) if patterns[k] is not None else 0, reverse=rng.random() < 0.3)
-        for _ in range(8):
+        for _ in range(left):
             for k in turns:
                 pattern = patterns[k]
-                most = 8 if pattern is None else pattern.free[0] // self.state.building.work.test
+                most = left if pattern is None else pattern.free[0] // self.state.building.work.test
                 if left > 0 and tests[k] < most:
                     tests[k] += 1
                     left -= 1
@@ -133,7 +133,8 @@ class _Filling:
         """Place the pattern's corrections, the longest first; how many were."""
         sizes = [size for size, number in reversed(pattern.corrections) for _ in range(number)]
         placed = [
-            self.state.place(Kind.CORRECTION, self.day, [one], wait=recipe.wait, only=size) is not None for size in sizes
+            self.state.place(Kind.CORRECTION, self.day, [one], wait=recipe.wait, only=size) is not None
+            for size in sizes
         ]
         return sum(placed)
 

@@ -1,4 +1,4 @@
-"""What one crew's shift can hold, by parts of the day: `DayShape`, `patterns`, `starts`.
+"""What one crew's shift can hold, by parts of the day: `DayShape`, `day_shapes`, `patterns`, `starts`.
 
 A block is unbroken and the crew eats before or after it, so its start falls into one of four parts of the day: first
 thing, later in the morning, after the break, and too late to be tested at the end of a shift three days on. A part
@@ -8,16 +8,17 @@ later part, never by an earlier one. Everything here is an outer limit: whatever
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise, permutations, product
+from itertools import accumulate, pairwise, permutations, product
 
 import numpy as np
 
-from drainward.plan.model import Building, Shift, Work
+from drainward.plan.model import Building, Crew, Shift, Work
 
-__all__ = ["PARTS", "DayShape", "Pattern", "patterns", "starts"]
+__all__ = ["PARTS", "DayShape", "Pattern", "day_shapes", "patterns", "starts"]
 
 PARTS = 4
 """First thing, later in the morning, after the break, last."""
@@ -52,9 +53,9 @@ class DayShape:
     moments : per part, the slot by which each of its blocks has its kit
     """
 
-    def __init__(self, building: Building, day: int) -> None:
+    def __init__(self, building: Building, shifts: Sequence[tuple[Crew, Shift]]) -> None:
         work = building.work
-        self.shifts = [(crew, shift) for crew in building.crews for shift in crew.shifts if shift.day == day]
+        self.shifts = shifts
         self.start = min(shift.start for _, shift in self.shifts)
         self.end = max(shift.end for _, shift in self.shifts)
         every = sorted({slot for _, shift in self.shifts for slot in starts(shift, work.block, building.lunch)})
@@ -65,7 +66,21 @@ class DayShape:
             part = sum(slot >= cut for cut in cuts)
             self.first[part] = min(self.first[part], slot)
             self.last[part] = max(self.last[part], slot)
-        self.moments = [max(last, self.start) + work.brace_at for last in self.last]
+        self.moments = _moments(self.last, self.start, work)
+
+
+def day_shapes(building: Building, days: Iterable[int]) -> list[DayShape]:
+    """The shapes of these working days."""
+    of_day: dict[int, list[tuple[Crew, Shift]]] = defaultdict(list)
+    for crew in building.crews:
+        for shift in crew.shifts:
+            of_day[shift.day].append((crew, shift))
+    return [DayShape(building, of_day[day]) for day in days]
+
+
+def _moments(last: Iterable[int], start: int, work: Work) -> list[int]:
+    """By when the blocks of each part and of those before it have their kits."""
+    return list(accumulate((max(slot, start) + work.brace_at for slot in last), max))
 
 
 def _cuts(shift: Shift, work: Work, lunch: int) -> tuple[int, int, int]:
@@ -81,10 +96,10 @@ def patterns(
 ) -> tuple[Pattern, ...]:
     """Every way to fill a shift to which no correction can be added.
 
-    shift : its slots and those below count from any one slot;  sizes : lengths of corrections, rising, () for none
-    ranges : first and last start of a block in each part of the day
+    shift : its slots and those below count from the start of the day's first shift
+    sizes : lengths of corrections, rising, () for none;  ranges : first and last start of a block in each part of the day
     """
-    moments = [max(last, shift.start) + work.brace_at for _, last in ranges]
+    moments = _moments([last for _, last in ranges], 0, work)
     spans = [(shift.start, moment) for moment in moments]
     spans += [(one - work.test + 1, other) for one, other in pairwise(moments)]
     most = (shift.end - shift.start) // work.block
@@ -102,7 +117,8 @@ def patterns(
             more = [(*counts[:k], counts[k] + 1, *counts[k + 1 :]) for k in range(len(sizes))]
             # a way with fewer corrections still counts where it leaves more for short steps before some moment
             if not any(other in fits and _at_least(fits[other], free) for other in more):
-                found.add(Pattern(blocks, tuple((s, n) for s, n in zip(sizes, counts, strict=True) if n), free[:PARTS], free[PARTS:]))
+                some = tuple((size, number) for size, number in zip(sizes, counts, strict=True) if number)
+                found.add(Pattern(blocks, some, free[:PARTS], free[PARTS:]))
     return tuple(sorted(found, key=lambda pattern: (pattern.blocks, pattern.corrections)))
 
 

@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
+from drainward.plan.halves import day_shapes
 from drainward.plan.model import Building, Kind, Plan, PlanRoom, Task
 from drainward.plan.timeline import CrewDay, Looks
 
@@ -22,6 +23,7 @@ class State:
         self.rooms = {room.id: room for room in building.rooms}
         self.order = order or {room.id: rank for rank, room in enumerate(by_due(building))}
         self.days = building.working_days()
+        self.shapes = day_shapes(building, self.days)
         self.crew_days: dict[int, list[CrewDay]] = defaultdict(list)
         self.crew_day: dict[tuple[str, int], CrewDay] = {}
         self.skills = {crew.id: crew.skills for crew in building.crews}
