@@ -1,6 +1,7 @@
 """The counting of days: what a shift can hold, by hand, and that every plan satisfies every row."""
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
@@ -88,14 +89,14 @@ def test_every_plan_satisfies_every_row(rooms: int, make, seed: int) -> None:
 def test_a_plan_with_more_kits_than_there_are_breaks_a_row() -> None:
     building = invented(12, *CASES[12], seed=1)
     plan = dispatch(building)
-    count = counted(building, measure(building, plan).finish_day)
+    fewer = replace(building, kits=measure(building, plan).kits - 3)
+    count = counted(fewer, measure(building, plan).finish_day)
     assert count is not None
-    _pin(count, building, plan)
-    count.row(count.sum_to("block", len(count.days) - 4), measure(building, plan).kits - 5)
+    _pin(count, fewer, plan)
     assert 2 == count.solve(30.0).status
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+.mark.parametrize("seed", [1, 2])
 def test_twelve_rooms_are_proven(seed: int) -> None:
     building = invented(12, *CASES[12], seed=seed)
     answer = solve(building, 10.0)

@@ -97,7 +97,8 @@ def patterns(
     """Every way to fill a shift to which no correction can be added.
 
     shift : its slots and those below count from the start of the day's first shift
-    sizes : lengths of corrections, rising, () for none;  ranges : first and last start of a block in each part of the day
+    sizes : lengths of corrections, rising, () for none
+    ranges : first and last start of a block in each part of the day
     """
     moments = _moments([last for _, last in ranges], 0, work)
     spans = [(shift.start, moment) for moment in moments]
