@@ -96,7 +96,7 @@ def test_a_plan_with_more_kits_than_there_are_breaks_a_row() -> None:
     assert 2 == count.solve(30.0).status
 
 
-.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1, 2])
 def test_twelve_rooms_are_proven(seed: int) -> None:
     building = invented(12, *CASES[12], seed=seed)
     answer = solve(building, 10.0)
