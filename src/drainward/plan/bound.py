@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -131,7 +132,7 @@ def _first_unit(count: Count) -> bool:
     return True
 
 
-def _first_gate(building: Building, room: PlanRoom, shapes: list[DayShape]) -> tuple[int, int] | None:
+def _first_gate(building: Building, room: PlanRoom, shapes: Sequence[DayShape]) -> tuple[int, int] | None:
     """(working day, slot) at which the first unit's second look is over, with nothing in its way; None: never."""
     work = building.work
 

@@ -86,7 +86,8 @@ class _Filling:
         left = self.want.tests[0]
         turns = list(range(len(patterns)))
         rng.shuffle(turns)
-        turns.sort(key=lambda k: sum(patterns[k].blocks) if patterns[k] is not None else 0, reverse=rng.random() < 0.3)
+        units = [0 if pattern is None else sum(pattern.blocks) for pattern in patterns]
+        turns.sort(key=units.__getitem__, reverse=rng.random() < 0.3)
         for _ in range(left):
             for k in turns:
                 pattern = patterns[k]
