@@ -48,7 +48,7 @@ def _moved(plan: Plan, kind: Kind, number: int, by: int) -> Plan:
 @pytest.mark.parametrize(
     ("kind", "by", "word"),
     [
-        (Kind.TEST, -1, "test starts too early"),
+        (Kind.TEST, -96 * 7, "test starts too early"),
         (Kind.BLOCK, 50, "outside its shifts"),
         (Kind.LOOK, -96, "second look"),
         (Kind.BLOCK, -96 * 3, "set before the first unit is signed off"),

@@ -1,6 +1,7 @@
 """The counting of days: what a shift can hold, by hand, and that every plan satisfies every row."""
 
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -108,3 +109,10 @@ def test_the_bound_needs_some_time_only() -> None:
     """With no time at all, what the hours alone need is left, never more than with it."""
     building = invented(12, *CASES[12], seed=1)
     assert 0 < finish_bound(building, 0.0).finish_day <= finish_bound(building, 5.0).finish_day
+
+
+def test_a_plan_is_made_in_a_thread_of_a_server() -> None:
+    """Its processes are fresh ones: a fork would take along locks that other threads hold."""
+    with ThreadPoolExecutor(1) as threads:
+        answer = threads.submit(solve, invented(12, *CASES[12], seed=1), 10.0).result(60.0)
+    assert answer.proven
