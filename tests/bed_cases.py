@@ -15,7 +15,7 @@ from drainward.job.model import Job, Measure, What
 from drainward.pocket.limits import outline
 
 FLOOR = UNIT.inside_width * UNIT.inside_depth
-SET = Underside(0.0, 0.0, 0.0)
+SET = Underside(0.0, u=0.0, u_level=0.0)
 
 
 def box(deep: float = 1.5, u: float = 0.0, at: tuple[float, float] = (30.0, 18.0)) -> BoxOut:

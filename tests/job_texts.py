@@ -44,7 +44,7 @@ start = 2026-03-02
 holidays = [2026-04-03]
 
 [kits]
-bed = { mixer = 1, trowels = 3 }
+braces = 3
 
 [materials]
 mortar = { bag_mass = "60 lb", pot_life = "45 min" }

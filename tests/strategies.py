@@ -45,10 +45,12 @@ from drainward.job import (
 )
 from drainward.job.fittings import ScrewSize, Species
 from drainward.job.materials import Braces, Costs, Lumber, Materials, Mortar, Screws, Section, Shims, Site
+from drainward.job.planning import Calendar, Inspector, Kits, Weekday
 from drainward.job.readings_file import STAGES, setup_of
 from drainward.job.received_file import sheet_size
 from drainward.job.setting_file import VALUED
 from drainward.job.setting_out import setting_cells
+from drainward.job.support import Support
 from drainward.job.survey_file import PLACES
 from drainward.job.unit_in import EDGE_POINTS
 from drainward.job.water_out import water_cells
@@ -361,11 +363,6 @@ TO_FILES: tuple[Accident, ...] = (
 
 NAMES = st.text("abcXYZ019 -_./'\"#=;,é", min_size=1, max_size=8).map(lambda text: " ".join(text.split())).filter(bool)
 NOTES = st.text("ab 1,;\"'\té=#½\\", max_size=20).map(lambda text: " ".join(text.split()))
-TABLES_OF_ANYTHING = st.dictionaries(
-    NAMES,
-    st.recursive(NOTES | st.integers(-9, 9) | st.booleans() | st.floats(0, 1), st.lists, max_leaves=4),
-    max_size=3,
-)
 
 
 def lengths(low: float, high: float) -> st.SearchStrategy[float]:
@@ -482,6 +479,55 @@ def materials(draw: st.DrawFn) -> Materials:
     )
 
 
+HOURS = st.sampled_from([(time(7), time(15, 30)), (time(6, 45), time(17)), (time(13), time(21, 15))])
+WEEK = st.lists(st.sampled_from(get_args(Weekday)), min_size=1, unique=True).map(tuple)
+DAYS = st.lists(st.dates(date(2026, 1, 1), date(2027, 12, 31)), max_size=2, unique=True).map(tuple)
+
+
+def calendars() -> st.SearchStrategy[Calendar]:
+    return st.builds(
+        Calendar,
+        start=st.none() | st.dates(date(2026, 1, 1), date(2027, 12, 31)),
+        works=WEEK,
+        hours=HOURS,
+        lunch=st.sampled_from([0.0, 1800.0, 2700.0]),
+        holidays=DAYS,
+        floor_change=st.sampled_from([0.0, 600.0]),
+        correction=st.sampled_from([3600.0, 5400.0]),
+        correction_skill=NAMES | st.just(""),
+        saturday=st.floats(1, 3),
+    )
+
+
+def inspectors(id: str) -> st.SearchStrategy[Inspector]:
+    return st.builds(Inspector, id=st.just(id), name=NAMES, works=WEEK, hours=HOURS)
+
+
+def crews(id: str) -> st.SearchStrategy[Crew]:
+    return st.builds(
+        Crew,
+        id=st.just(id),
+        name=NAMES,
+        people=st.integers(1, 9),
+        skills=st.lists(NAMES, max_size=2).map(tuple),
+        hours=st.none() | HOURS,
+        off=DAYS,
+        day=st.none() | st.floats(0, 5000),
+    )
+
+
+def supports() -> st.SearchStrategy[Support]:
+    return st.builds(
+        Support,
+        load=st.sampled_from([100.0, 0.45359237 * 250]),
+        movement=lengths(0.001, 0.005),
+        carried=st.sampled_from([0.8, 0.95]),
+        source=NAMES | st.just(""),
+        bonded=st.booleans(),
+        bed=st.sampled_from([1e10, 2.714e11]),
+    )
+
+
 def sites() -> st.SearchStrategy[Site]:
     """As far as the tz database is everywhere the same."""
     return st.builds(
@@ -522,6 +568,7 @@ def readings(draw: st.DrawFn, id: str, line: int, room: str, instruments: dict[s
         value=value,
         u=u,
         written=written,
+        weight=draw(st.none() | st.sampled_from([80.0, 0.45359237 * 180])) if kind is ReadingKind.PRESS else None,
         setup=draw(NAMES | st.just(setup_of(instrument, who, when))),
         stage=draw(st.sampled_from(STAGES)),
         instrument=instrument,
@@ -716,7 +763,9 @@ def jobs(draw: st.DrawFn) -> Job:
         ),
         units=models,
         rooms=rooms,
-        crews=tuple(Crew(id=id, name=draw(NAMES), people=draw(st.integers(1, 9))) for id in ["B", "A"]),
+        crews=tuple(draw(crews(id)) for id in ["B", "A"]),
+        inspectors=tuple(draw(inspectors(id)) for id in draw(st.sampled_from([[], ["town"]]))),
+        corrections={name: draw(st.sampled_from([0.0, 5400.0])) for name in names[: draw(st.integers(0, 1))]},
         instruments=instruments,
         readings=tuple(
             draw(readings(f"id-{n}", n + 2, draw(st.sampled_from(names)), instruments)) for n in range(count)
@@ -735,8 +784,9 @@ def jobs(draw: st.DrawFn) -> Job:
             draw(work(f"work-{n}", n + 2, draw(st.sampled_from(names)), instruments, bought.mortar.bag_mass))
             for n in range(count)
         ),
-        calendar=draw(TABLES_OF_ANYTHING),
-        kits=draw(TABLES_OF_ANYTHING),
+        calendar=draw(calendars()),
+        kits=Kits(braces=draw(st.none() | st.integers(1, 99)), week=draw(st.floats(0, 99))),
         materials=bought,
+        support=draw(st.just(Support()) | supports()),
         site=draw(st.just(Site()) | sites()),
     )

@@ -1,23 +1,24 @@
-"""The bed stage over hand-made rooms: what it says, what it asks, what its JSON holds; buying for all of them."""
+"""The bed stage over hand-made rooms: what it says, what it asks, what its JSON holds."""
 
 from __future__ import annotations
 
 import json
 import math
-from dataclasses import replace
+from datetime import datetime
 
 import pytest
 from bed_cases import good_room, room
 from shower_units import INCH
 from surveys import UNIT, job, survey
 
-from drainward.bed.building import buying, yield_learned
+from drainward.bed.mix import bag_yield
 from drainward.bed.result import BedPlan
 from drainward.bed.stage import bed_stage
-from drainward.errors import StageError
+from drainward.errors import NoBedError
 from drainward.finding import Finding, Verdict
 from drainward.job.materials import Mortar
-from drainward.job.model import What
+from drainward.job.model import Job, SettingEvent, What, Work
+from drainward.report.bed_words import mix_lines
 
 PLAN = bed_stage(good_room(), "1")
 
@@ -84,16 +85,10 @@ def test_a_bed_that_is_not_known_is_not_mixed_for() -> None:
     assert told(plan)["bed/volume"].advice.startswith("It is not known well enough to mix for.")
 
 
-def test_a_room_without_a_spot_under_its_unit_says_what_to_read_and_is_bought_for_as_the_others() -> None:
+def test_a_room_without_a_spot_under_its_unit_says_what_to_read() -> None:
     bare = bed_stage(job([m for m in survey() if m.what is not What.SLAB]), "1")
     assert bare.verdict is Verdict.NOT_PROVEN and bare.void is None
     assert bare.findings[0].advice.startswith("Nobody read the slab under the unit")
-    other = replace(bare, room="2")
-    assert PLAN.mix is not None
-    found = buying(good_room(), [PLAN, other])
-    assert found.guessed == ("2",)
-    assert found.things[0].purchase.expected == pytest.approx(2 * PLAN.mix.bags)
-    assert buying(good_room(), [other]).things[0].purchase.expected == pytest.approx(2.0)
 
 
 def test_a_sheet_without_the_thresholds_lip_is_not_proven() -> None:
@@ -107,8 +102,60 @@ def test_a_sheet_without_the_thresholds_lip_is_not_proven() -> None:
 
 def test_a_unit_on_its_own_base_has_no_bed() -> None:
     own = UNIT.model_copy(update={"style": "own base"})
-    with pytest.raises(StageError, match="no bed of mortar"):
+    with pytest.raises(NoBedError, match="no bed of mortar"):
         bed_stage(good_room().model_copy(update={"units": {own.id: own}}), "1")
+
+
+def _dry_set(*gaps: float, day: int = 2) -> Job:
+    events = [
+        SettingEvent(
+            id=f"{day}-{k}", room="1", what=Work.GAP_UNDER_THRESHOLD, value=gap * INCH, u=INCH / 32,
+            when=datetime.fromisoformat(f"2026-03-0{day}T08:0{k}"),
+        )
+        for k, gap in enumerate(gaps)
+    ]  # fmt: skip
+    return good_room().model_copy(update={"setting": tuple(events)})
+
+
+@pytest.mark.parametrize(
+    ("gaps", "verdict", "words"),
+    [
+        ((0.625, 0.75, 0.6875), Verdict.MEETS, "a bead of 1"),
+        ((0.75, 1.0), Verdict.NOT_PROVEN, "may not reach it: lay 1-1/8"),
+        ((1.25,), Verdict.FAILS, "lay 1-3/8"),
+        ((1.75,), Verdict.FAILS, "No bead stands so high: build the slab along the threshold up"),
+    ],
+)
+def test_a_gap_measured_at_the_dry_set_decides_the_bead(gaps: tuple[float, ...], verdict: Verdict, words: str) -> None:
+    plan = bed_stage(_dry_set(*gaps), "1", samples=50)
+    front = told(plan)["bed/under-threshold"]
+    assert (front.verdict, front.decides) == (verdict, True)
+    assert front.value == pytest.approx(max(gaps) * INCH)
+    assert words in front.advice
+    assert plan.verdict is verdict
+    assert plan.bead.diameter / INCH == pytest.approx({0.75: 1.0, 1.0: 1.125, 1.25: 1.375, 1.75: 1.0}[max(gaps)])
+
+
+def test_only_the_last_day_of_dry_setting_counts() -> None:
+    first, later = _dry_set(1.75), _dry_set(0.75, day=3)
+    both = first.model_copy(update={"setting": (*later.setting, *first.setting)})
+    assert told(bed_stage(both, "1", samples=50))["bed/under-threshold"].verdict is Verdict.MEETS
+
+
+def test_a_gap_that_nobody_measured_decides_nothing() -> None:
+    front = told(bed_stage(job(room(slab=-2.5)), "1", samples=50))["bed/under-threshold"]
+    assert (front.verdict, front.decides) == (Verdict.NOT_PROVEN, False)
+    assert "measure the gap" in front.advice
+
+
+def test_the_volume_is_told_for_one_height_and_by_how_much_it_changes() -> None:
+    void = PLAN.void
+    assert void is not None
+    assert void.over_slab == pytest.approx(UNIT.threshold_height + void.spots.build_up)
+    words = mix_lines(PLAN)[1]
+    bags = void.by_height * INCH / 16 / 0.95 / bag_yield(Mortar()).volume
+    assert words.startswith("It holds with the threshold ")
+    assert words.endswith(f'over the bare slab along it; each 1/16" higher takes {bags:.2f} of a bag more.')
 
 
 def test_in_the_heat_the_pot_life_does_not_reach() -> None:
@@ -127,26 +174,6 @@ def test_json_is_plain_and_whole() -> None:
 
 def test_the_same_room_says_the_same_again() -> None:
     assert bed_stage(good_room(), "1").as_json() == PLAN.as_json()
-
-
-def test_buying_names_bags_tubes_and_pieces() -> None:
-    found = buying(good_room(), [PLAN], pieces={"screws": {"1": 64, "2": 64}, "lamps": {"1": 3}})
-    names = [thing.what for thing in found.things]
-    assert names == ["mortar, bags", "adhesive, tubes", "screws, packs of 100", "lamps"]
-    assert PLAN.mix is not None
-    assert found.things[0].purchase.expected == pytest.approx(PLAN.mix.bags)
-    assert [thing.purchase.weighed for thing in found.things[2:]] == [2, 3], "141 screws with the spare ones; 3 lamps"
-    assert found.level == pytest.approx(1800 / 1818), "the newsvendor's, by the job's costs"
-    json.dumps(found.as_json(), allow_nan=False)
-
-
-def test_bags_really_used_change_what_is_bought() -> None:
-    assert PLAN.mix is not None
-    plans = [PLAN] * 1
-    known = yield_learned(plans, {"1": 1.2 * PLAN.mix.bags, "elsewhere": 9.0})
-    assert 1.0 < known.factor < 1.2
-    more = buying(good_room(), plans, factor=known).things[0].purchase.expected
-    assert more == pytest.approx(known.factor * PLAN.mix.bags)
 
 
 def test_a_mortar_of_its_own_limits_is_judged_by_them() -> None:

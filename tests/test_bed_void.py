@@ -8,7 +8,7 @@ from bed_cases import FLOOR, SET, box, flat, spots
 from shower_units import INCH
 from surveys import UNIT
 
-from drainward.bed.slab import believe
+from drainward.bed.slab import before, believe
 from drainward.bed.void import Underside, box_out_of, spots_of, void
 from drainward.job.model import Measure, What
 from drainward.pocket.shape import Pocket
@@ -27,7 +27,7 @@ def level(x: float, y: float) -> float:
 
 def test_a_higher_floor_takes_its_area_more() -> None:
     low = void(UNIT, spots(level), box(), SET, samples=2)
-    high = void(UNIT, spots(level), box(), Underside(0.25 * INCH, 0.0, 0.0), samples=2)
+    high = void(UNIT, spots(level), box(), Underside(0.25 * INCH, u=0.0, u_level=0.0), samples=2)
     body = np.pi / 4 * UNIT.drain.body_diameter**2
     assert high.volume - low.volume == pytest.approx((FLOOR - body) * 0.25 * INCH, rel=0.01)
 
@@ -82,6 +82,27 @@ def test_a_datum_that_nothing_ties_down_leaves_the_volume_open() -> None:
     tied = void(UNIT, spots(level), box(), SET, samples=2)
     loose = void(UNIT, spots(level, datum=-40.0), box(), SET, samples=2)
     assert loose.u > 10 * tied.u
+
+
+def test_the_slab_before_the_opening_ties_the_datum_down_where_the_threshold_stands() -> None:
+    """Nearer the threshold it stands better for its mean there; what all of it shares tells nothing."""
+    y = UNIT.inside_depth + UNIT.threshold_width
+    x = np.array([12.0, 30.0, 48.0]) * INCH
+
+    def sd(off: float) -> float:
+        return float(np.sqrt(before(UNIT, x, np.full(3, y + off * INCH)).mean()))
+
+    assert sd(0.0) < 0.02 * INCH
+    assert sd(0.0) < sd(6.0) < sd(24.0) < 0.2 * INCH
+    alone = np.sqrt(before(UNIT, x, np.full(3, y))[1, 1])
+    assert alone > 2 * sd(0.0), "one spot tells less than three"
+
+
+def test_a_figure_for_the_floor_to_come_that_a_tape_told_adds_no_doubt_and_a_guess_does() -> None:
+    build_up = Measure(id="b", room="1", what=What.BUILD_UP, value=0.01, u=INCH / 16)
+    told, guessed = (spots_of(UNIT, rows, np.zeros(3)) for rows in ([build_up], []))
+    assert (told.build_up, told.u_build_up) == (pytest.approx(0.01), 0.0)
+    assert guessed.u_build_up > 0.0
 
 
 def test_no_spot_at_all_is_the_prior() -> None:

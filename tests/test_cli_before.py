@@ -226,3 +226,18 @@ def test_sizes_that_make_no_unit_stop_their_room_and_no_other(
     assert {problem["file"] for problem in answer["problems"]} == {"received.csv"}
     assert main(["check", str(tmp_path / "job"), "--stage", "dry-set", "--room", "core"]) == 65
     assert "makes no unit" in capsys.readouterr().err
+
+
+def test_a_unit_on_its_own_base_has_no_bed_and_that_is_no_fault(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    given = job(survey(room="good"), (), SMALL, rooms="good bare")
+    own = {id: unit.model_copy(update={"style": "own base"}) for id, unit in given.units.items()}
+    write_job(tmp_path / "job", given.model_copy(update={"units": own}))
+    assert main(["check", str(tmp_path / "job"), "--room", "good", "--stage", "bed"]) == 0
+    assert "Nothing to do: the unit of room good stands on its own base" in " ".join(capsys.readouterr().out.split())
+    assert main(["check", str(tmp_path / "job"), "--stage", "bed"]) == 0
+    assert "2 rooms: 2 have no bed." in capsys.readouterr().out
+    assert main(["check", str(tmp_path / "job"), "--room", "bare", "--stage", "bed", "--json"]) == 0
+    answer = _json(capsys)
+    assert (answer["verdict"], answer["findings"]) == ("meets", []) and "own base" in answer["says"]

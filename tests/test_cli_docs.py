@@ -11,6 +11,7 @@ from typing import Any
 import hand_made
 import pytest
 import surveys
+import takeoffs
 import ways_in
 
 from drainward.cli import main
@@ -54,4 +55,5 @@ def test_every_key_is_explained(monkeypatch: pytest.MonkeyPatch, capsys: pytest.
     job = job.model_copy(update={"rules": job.rules.model_copy(update={"use": ("us-ada-2010", "practice")})})
     for stage in (survey_stage, dry_set_stage, set_stage):
         shown |= set(_keys(stage(job, "1").as_json()))
+    shown |= set(_keys(takeoffs.building().as_json()))
     assert shown - told == set()

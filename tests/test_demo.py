@@ -34,7 +34,7 @@ from drainward.job import Job, UnitModel, WaterTest, load, write_job
 from drainward.rules import load_rules
 from drainward.rules.window import job_warnings
 
-ROWS = ("readings", "water_tests", "survey", "received")
+ROWS = ("readings", "water_tests", "survey", "received", "setting")
 LEAST, GREATEST, POND = 1 / 48, 1 / 24, INCH / 16
 
 
@@ -80,7 +80,7 @@ def test_three_floors_of_eight_rooms_two_units_and_one_room_not_read(made_up: Jo
     assert {unit.floor.form for unit in made_up.units.values()} == {"planes", "cone"}
     assert {room.room for room in made_up.rooms} - {r.room for r in made_up.readings} == {"308"}
     assert all(room.ready and room.due and room.ready < room.due for room in made_up.rooms)
-    assert made_up.crews and made_up.calendar and made_up.kits
+    assert made_up.crews and made_up.calendar.start and made_up.kits.braces and made_up.inspectors
 
 
 def test_all_reads_back_but_two_rows_that_cannot_be_read(folder: Path) -> None:

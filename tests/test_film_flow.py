@@ -53,12 +53,13 @@ def test_never_below_empty_and_nothing_lost(case: Case) -> None:
 @settings(max_examples=40)
 @given(cases(), st.floats(0.2, 0.9))
 def test_still_water_stays_still(case: Case, share: float) -> None:
-    """Level ponds between dry banks, behind walls: nothing moves that rounding does not."""
+    """Level ponds between dry banks, behind walls: nothing moves but rounding, which grows as the steps widen."""
     floor = replace(case.basin, outlet=None, lip=math.inf)
     pond = np.maximum(np.quantile(floor.z, share) - floor.z, 0.0)
-    found = run(floor, [], WATER, start=pond, until=60.0, rest=0.0)
-    assert np.abs(found.depth - pond).max() <= 1e-12
-    assert found.refused == 0
+    for until, moved in ((1.0, 1e-14), (60.0, 1e-4 * TOLERANCE)):
+        found = run(floor, [], WATER, start=pond, until=until, rest=0.0)
+        assert np.abs(found.depth - pond).max() <= moved
+        assert found.refused == 0
 
 
 @pytest.mark.parametrize("flip", [np.s_[:, ::-1], np.s_[::-1, :], np.s_[::-1, ::-1]])

@@ -29,10 +29,12 @@ from drainward.job import (
     RuleChoice,
     Site,
     Size,
+    Support,
     UnitModel,
     Water,
     What,
     Work,
+    delivered_file,
     load,
     readings_file,
     received_file,
@@ -74,6 +76,7 @@ def test_the_examples_load(loaded: Loaded) -> None:
     assert set(job.instruments) == used
     assert {measure.what for measure in job.survey} == set(What)
     assert {event.what for event in job.setting} == set(Work)
+    assert [came.packs for came in job.delivered] == [24, 30, -2]
     assert [size.what for size in job.received] == [Size.OUTSIDE_WIDTH, Size.DRAIN_X, Size.DAMAGE, Size.DAMAGE]
     assert {test.how for test in job.water_tests} == set(Pattern)
     assert [test.puddles and len(test.puddles) for test in job.water_tests] == [2, (), None, ()]
@@ -84,7 +87,7 @@ def test_the_examples_load(loaded: Loaded) -> None:
     "model",
     [
         *(Job, Water, Fittings, Framing, RuleChoice, Crew, Instrument, UnitModel, Drain, Floor, Panel, Flange),
-        *(NamedHeight, Room, Materials, Site, *(type(part) for _, part in Materials())),
+        *(NamedHeight, Room, Materials, Support, Site, *(type(part) for _, part in Materials())),
     ],
 )
 def test_every_key_is_named(model: type[BaseModel]) -> None:
@@ -122,6 +125,7 @@ def test_every_word_is_named(names: tuple[str, ...]) -> None:
         ("survey.csv", (*survey_file.REQUIRED, *survey_file.OPTIONAL)),
         ("received.csv", (*received_file.REQUIRED, *received_file.OPTIONAL)),
         ("setting.csv", (*setting_file.REQUIRED, *setting_file.OPTIONAL)),
+        ("delivered.csv", delivered_file.COLUMNS),
     ],
 )
 def test_every_column_has_a_row_in_the_table_of_its_file(section: str, columns: tuple[str, ...]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from pathlib import Path
 
 import job_texts
@@ -178,6 +178,24 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
         ('name = "J"\n[site]\ntemperature = "70"', 'line 3, field "site.temperature": "70" has no unit'),
         ('name = "J"\n[site]\ntime_zone = "Chicago"', "expected a name of the tz database, such as America/Chicago"),
         ('name = "J"\nkits = []', 'line 2, field "kits": "[]" is no table; expected [kits]'),
+        (
+            'name = "J"\n[kits]\nbrace = 3',
+            'line 3, field "kits.brace": "brace" is no key here (did you mean "braces"?)',
+        ),
+        ('name = "J"\n[kits]\nbraces = 0', 'line 3, field "kits.braces": "0" is too little; expected more than 0'),
+        ('name = "J"\n[calendar]\nhours = "7-15"', "expected two times of day such as 7:00-15:30"),
+        ('name = "J"\n[calendar]\nhours = "15:00-7:00"', "ends before it begins; expected such as 7:00-15:30"),
+        ('name = "J"\n[calendar]\nhours = "7:00-25:00"', "holds a time that no clock shows"),
+        ('name = "J"\n[calendar]\nworks = ["monday"]', 'field "calendar.works[1]": "monday" is not understood'),
+        ('name = "J"\n[calendar]\nblock = 4', 'line 3, field "calendar.block": "4" is a bare number'),
+        (
+            'name = "J"\n[calendar]\nblock = "1 h"\nbrace = "1 h"',
+            'line 3, field "calendar.block": "1 h" leaves nothing for bed and set; until it is mended block, dry_set',
+        ),
+        ('name = "J"\n[crews.A]\npeople = 2\nhours = "7"', 'line 4, field "crews.A.hours"'),
+        ('name = "J"\n[inspectors.town]\nworks = ["tue"]', 'field "inspectors.town.hours": "" is missing'),
+        ('name = "J"\n[corrections]\n105 = 3', 'line 3, field "corrections.105": "3" is a bare number'),
+        ('name = "J"\n[corrections]\n105 = "30 h"', "is out of reach; expected 0 to 10 h: one shift"),
     ],
 )
 def test_a_slip_leaves_its_default_and_says_so(tmp_path: Path, text: str, message: str) -> None:
@@ -243,3 +261,35 @@ def test_local_rules_are_what_the_rule_book_takes(tmp_path: Path) -> None:
     assert problems == []
     assert job.rules.local[0]["replaces"] == ["practice/pond"]
     load_rules(job.rules)
+
+
+def test_crews_hours_kits_and_inspectors_are_read(tmp_path: Path) -> None:
+    job, problems = read(
+        tmp_path,
+        """name = "J"
+[crews.A]
+people = 3
+skills = ["core"]
+hours = "6:30 - 15:00"
+off = [2026-03-20]
+day = 1200
+[calendar]
+block = "90 min"
+dry_set = "20 min"
+brace = "20 min"
+holidays = [2026-04-03]
+[kits]
+braces = 8
+[inspectors.town]
+works = ["tue", "thu"]
+hours = "9:00-12:00"
+[corrections]
+105 = "0"
+""",
+    )
+    assert problems == []
+    (crew,) = job.crews
+    assert (crew.skills, crew.hours, crew.off) == (("core",), (time(6, 30), time(15)), (date(2026, 3, 20),))
+    assert (job.calendar.block, job.calendar.dry_set, job.kits.braces) == (5400.0, 1200.0, 8)
+    assert [(one.id, one.name, one.works) for one in job.inspectors] == [("town", "town", ("tue", "thu"))]
+    assert job.corrections == {"105": 0.0}

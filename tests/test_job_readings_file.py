@@ -77,6 +77,18 @@ def test_chord_tap_and_press(tmp_path: Path) -> None:
     assert [reading.value for reading in readings] == pytest.approx([-INCH / 32, 1.0, 0.0, 0.0004])
     assert {reading.room for reading in readings} == {"B 2"}
     assert readings[3].stage == "cure"
+    assert [reading.weight for reading in readings] == [None] * 4
+
+
+def test_what_pressed(tmp_path: Path) -> None:
+    header = HEADER + ",weight"
+    press = "B 2,,,Laser,cure,press,6 in,6 in,,,0.4 mm,0.1 mm,on one foot"
+    (reading,), problems = read(tmp_path, f"{press},180 lb", header=header)
+    assert (problems, reading.weight) == ([], pytest.approx(180 * 0.45359237))
+    readings, problems = read(tmp_path, f"{press},0 lb", "B 2,,,,,tap,6 in,6 in,,,hollow,,,80 kg", header=header)
+    assert readings == []
+    assert 'column "weight": "0 lb" presses nothing; expected such as 80 kg' in problems[0]
+    assert 'column "weight": "80 kg" stands beside a tap; only a press is made with a weight' in problems[1]
 
 
 @pytest.mark.parametrize("stage", [*STAGES, "", "Draft check", "WATER TEST"])

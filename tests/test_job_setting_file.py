@@ -69,7 +69,7 @@ def test_a_day_of_work(tmp_path: Path) -> None:
             'column "when": "" is missing; expected date and time of day, such as 2026-03-14',
         ),
         ("101,2026-03-14,fastened,,,,,,", '"2026-03-14" has no time of day, and the cure counts hours'),
-        ("101,2026-03-14 08:00,,,,,,,", 'column "what": "" is missing; expected mortar used, bed placed'),
+        ("101,2026-03-14 08:00,,,,,,,", 'column "what": "" is missing; expected mortar used, gap under threshold, bed'),
         ("101,2026-03-14 08:00,bed plased,,,,,,", 'is nothing that is done to a bed (did you mean "bed placed"?)'),
         ("101,2026-03-14 08:00,fastened,3 in,,,,,", '"3 in" says nothing of fastened; leave it blank'),
         ("101,2026-03-14 08:00,slab temperature,,,,,,", '"" is missing; slab temperature is written such as 62 °F'),

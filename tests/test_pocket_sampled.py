@@ -110,7 +110,7 @@ def test_a_thick_shim_tells_what_furring_gains() -> None:
 
 
 def test_a_slab_too_high_is_ground() -> None:
-    answer = found(pocket(walls(0.3, 0.2, 0.3), slab=[(10, 10, -0.4), (50, 30, -1.8)]))["practice/bed-least"]
+    answer = found(pocket(walls(0.3, 0.2, 0.3), slab=[(10, 10, 0.0), (50, 30, -1.8)]))["practice/bed-least"]
     assert answer.verdict is Verdict.FAILS
     assert "grind" in answer.advice.lower() and '10" from the left' in answer.advice
 

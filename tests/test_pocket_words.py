@@ -79,7 +79,7 @@ def test_why_stands_without_the_verdict(good: Survey, core_off: Survey) -> None:
 def test_a_pocket_that_takes_the_unit_does_not_hide_what_else_fails() -> None:
     """The bed would be too thin: the slab lies an inch too high."""
     high = [
-        one.model_copy(update={"value": one.value + 1.6 * INCH}) if one.what is What.SLAB and one.y < 1.0 else one  # type: ignore[operator]
+        one.model_copy(update={"value": one.value + 2.2 * INCH}) if one.what is What.SLAB and one.y < 1.0 else one  # type: ignore[operator]
         for one in survey()
     ]
     said = survey_stage(job(high), "1")

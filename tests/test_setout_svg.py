@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 from shower_units import level
 
+from drainward.hold.fasten import order
 from drainward.job.fittings import Fittings
 from drainward.job.model import RuleChoice
 from drainward.pocket.backing import backings, conflicts
@@ -15,6 +17,7 @@ from drainward.pocket.setout import FramedWall, Practice, Stud, runs, set_out
 from drainward.pocket.shape import Wall
 from drainward.pocket.zones import zones
 from drainward.quantity import INCH
+from drainward.report.fasten_svg import fasten_svg
 from drainward.report.setout_svg import Elevation, setout_svg
 from drainward.rules import load_rules
 
@@ -80,3 +83,27 @@ def test_what_stands_in_the_way_is_written_over_its_zone() -> None:
 def test_nothing_to_draw_is_refused() -> None:
     with pytest.raises(ValueError, match="one wall or more"):
         setout_svg([])
+
+
+def test_every_screw_has_its_number_where_it_goes_in() -> None:
+    walls = [
+        Elevation(
+            FramedWall(wall, tuple(Stud(at * INCH) for at in (0.75, 16, 32, 39.5))), UNIT.outside_depth, 86 * INCH
+        )
+        for wall in (Wall.LEFT, Wall.RIGHT)
+    ]
+    walls = [
+        replace(
+            one, layouts=tuple(set_out(one.wall, run, Practice()) for run in runs(UNIT) if run.wall is one.wall.wall)
+        )
+        for one in walls
+    ]
+    turns = order(layout for wall in walls for layout in wall.layouts)
+    picture = ET.fromstring(fasten_svg(walls, turns))
+    seen = {part.text: part for part in picture.iter(f"{SVG}text") if (part.text or "").isdigit()}
+    assert sorted(map(int, seen)) == [turn.number for turn in turns]
+    low, high = (float(seen[str(turn.number)].get("y", "")) for turn in (turns[0], turns[-1]))
+    assert low > high, "the first is at the floor"
+    assert float(seen["1"].get("x", "")) < float(seen["2"].get("x", "")), "left, then right"
+    with pytest.raises(ValueError, match="one wall or more"):
+        fasten_svg([], turns)

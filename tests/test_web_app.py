@@ -36,11 +36,6 @@ def opened(app: Starlette) -> Iterator[httpx.Client]:
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    return web_job.write(tmp_path / "job")
-
-
-@pytest.fixture
 def store(tmp_path: Path) -> Iterator[Store]:
     with Store.open(tmp_path / "record.sqlite") as opened:
         yield opened

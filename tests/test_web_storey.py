@@ -37,12 +37,6 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
-
-
-@pytest.fixture
 def page(folder: Path, store: Store) -> Iterator[httpx.Client]:
     with opened(app(folder, store)) as client:
         yield client

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 import web_job
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from web_browser import DESK, SMALL, chromium, no_faults, opened
+from web_browser import DESK, SMALL, no_faults, opened
 
 from drainward.quantity import INCH
 from drainward.record import EventKind, Store
@@ -18,23 +18,6 @@ from drainward.wayin.plan import Plan, read_plan
 from drainward.web import create_app
 
 FOOT = 12 * INCH
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    return web_job.write(tmp_path / "job")
 
 
 @pytest.fixture

@@ -46,17 +46,6 @@ def opened(site: Starlette) -> Iterator[httpx.Client]:
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    return web_job.write(tmp_path / "job")
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
-
-
-@pytest.fixture
 def page(folder: Path, store: Store) -> Iterator[httpx.Client]:
     with opened(app(folder, store)) as client:
         yield client

@@ -10,22 +10,10 @@ import hand_made
 import pytest
 import web_job
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from web_browser import DESK, SMALL, chromium, no_faults, opened, tap
+from web_browser import DESK, SMALL, no_faults, opened, tap
 
 from drainward.record import Store
 from drainward.web import create_app
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    with Store.open(tmp_path / "record.sqlite") as kept:
-        yield kept
 
 
 @pytest.fixture

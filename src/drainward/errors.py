@@ -4,6 +4,7 @@ DrainwardError
 ├── QuantityError (ValueError)   a written length, slope or mass that is not wholly understood
 ├── InputError (ValueError)      a job folder, table or form that cannot be used at all
 └── StageError (ValueError)      a stage asked for what the record does not allow
+    └── NoBedError               a stage of the bed asked of a unit that stands on its own base
 
 A bad row among good ones is no exception: it is a `Problem`, reported while the rest is kept.
 """
@@ -12,7 +13,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["DrainwardError", "InputError", "Problem", "QuantityError", "StageError"]
+__all__ = ["DrainwardError", "InputError", "NoBedError", "Problem", "QuantityError", "StageError"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +62,7 @@ class InputError(DrainwardError, ValueError):
 
 class StageError(DrainwardError, ValueError):
     """A stage was asked for what the record does not allow."""
+
+
+class NoBedError(StageError):
+    """A stage of the bed was asked of a unit that stands on its own base: nothing is to be done there."""

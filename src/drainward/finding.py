@@ -4,6 +4,7 @@ Source, Requirement     what is asked, by whom, and how sure we are of the text
 Finding                 the answer: value, uncertainty, probability that it conforms, verdict, advice
 decide, conformance     the decision rule of JCGM 106:2012, 7 and 8
 overall                 one verdict out of many
+Answer, stage_json      a stage's answer for one room, and what the JSON of every one begins with
 """
 
 from __future__ import annotations
@@ -13,9 +14,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from statistics import NormalDist
-from typing import Any
+from typing import Any, Protocol
 
-__all__ = ["Certainty", "Finding", "Requirement", "Source", "Verdict", "conformance", "decide", "overall"]
+__all__ = [
+    "Answer",
+    "Certainty",
+    "Finding",
+    "Requirement",
+    "Source",
+    "Verdict",
+    "conformance",
+    "decide",
+    "overall",
+    "stage_json",
+]
 
 RISK = 0.05
 """Accepted chance that a `meets` or a `fails` is wrong, unless the job says otherwise."""
@@ -164,3 +176,27 @@ def overall(verdicts: Iterable[Verdict]) -> Verdict:
     if kinds == {Verdict.MEETS}:
         return Verdict.MEETS
     return Verdict.NOT_PROVEN
+
+
+class Answer(Protocol):
+    """What every stage answers of one room, whatever else."""
+
+    @property
+    def room(self) -> str: ...
+    @property
+    def stage(self) -> str: ...
+    @property
+    def verdict(self) -> Verdict: ...
+    @property
+    def findings(self) -> tuple[Finding, ...]: ...
+
+
+def stage_json(answer: Answer) -> dict[str, Any]:
+    """The keys with which the stable JSON of every stage begins (docs/json.md)."""
+    return {
+        "schema": 1,
+        "room": answer.room,
+        "stage": answer.stage,
+        "verdict": str(answer.verdict),
+        "findings": [finding.as_json() for finding in answer.findings],
+    }

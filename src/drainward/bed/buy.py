@@ -1,10 +1,11 @@
 """What to buy for many rooms at a chosen certainty, and when it is to be there.
 
 Need                    what one room needs of one thing, with its own uncertainty
-pooled                  what is enough for all of them at a certainty, one uncertainty shared by all
+pooled, expected        what is enough for all of them at a certainty, one uncertainty shared by all; what they take
 service_level           the certainty that costs least: the newsvendor's
 Purchase, purchase      weighed parts of packs shared, whole packs mixed in each room, and each room rounded up alone
-Delivery, deliveries    by week of the rooms' ready dates
+week_of, by_week        the Monday of a day's week; needs by week
+Delivery, deliveries    by week of the rooms' dates, less what came already
 leftovers               what is lost where an opened pack goes stale before the next room
 Yield, learned          what packs really used say of the yield that all rooms share
 
@@ -26,12 +27,15 @@ __all__ = [
     "Need",
     "Purchase",
     "Yield",
+    "by_week",
     "deliveries",
+    "expected",
     "learned",
     "leftovers",
     "pooled",
     "purchase",
     "service_level",
+    "week_of",
 ]
 
 
@@ -40,19 +44,24 @@ class Need:
     """Packs that a room needs: mean and the standard deviation that it shares with no other.
 
     ready : from when the room can take its unit; None where no date is known
+    kin, u_kin : rooms of one kin were guessed from the same others, and are all off alike by this standard uncertainty
+    done : its packs were used, and the mean is what they were
     """
 
     room: str
     mean: float
     sd: float
     ready: date | None = None
+    kin: str = ""
+    u_kin: float = 0.0
+    done: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Purchase:
     """Packs to buy so that they are enough with `level`.
 
-    weighed  : parts of packs weighed on a scale and shared between rooms, with what is lost
+    weighed  : parts of packs weighed on a scale and shared between rooms
     whole    : whole packs mixed in each room, a surplus of one room used in none
     by_room  : each room rounded up alone at the same certainty
     expected : mean of what is used;  short : chance that `weighed` is not enough
@@ -95,14 +104,24 @@ def pooled(needs: Iterable[Need], common: float, level: float) -> float:
     B packs of yield Y ~ N(1, c) are enough for A ~ N(m, s) where A - B Y is not over nought, and that is normal: B is
     the larger root of (B - m)² = z² (s² + c² B²), to first order m + z √(s² + (c m)²). Source: Geary, Journal of the
     Royal Statistical Society 93, 1930, on the quotient of two normal variates (from memory).
+    What was used already is counted as it was.
     Raises ValueError for a level not within 0 to 1, or so near to 1 that a pack may give nothing.
     """
-    mean, sd = _total(needs)
+    told = list(needs)
+    mean, sd = _total(need for need in told if not need.done)
     z = NormalDist().inv_cdf(_within(level))
     left = 1.0 - (z * common) ** 2
     if left <= 0.0:
         raise ValueError(f"no number of packs is enough at {level!r} when what each gives is off by {common!r}")
-    return (mean + z * math.sqrt(left * sd**2 + (common * mean) ** 2)) / left
+    used = sum(need.mean for need in told if need.done)
+    return used + (mean + z * math.sqrt(left * sd**2 + (common * mean) ** 2)) / left
+
+
+def expected(needs: Iterable[Need], common: float) -> tuple[float, float]:
+    """Packs that all of them take, and the standard uncertainty of that."""
+    told = list(needs)
+    mean, sd = _total(need for need in told if not need.done)
+    return mean + sum(need.mean for need in told if need.done), math.hypot(sd, common * mean)
 
 
 def service_level(short: float, over: float) -> float:
@@ -117,34 +136,48 @@ def service_level(short: float, over: float) -> float:
     return short / (short + over)
 
 
-def purchase(needs: Sequence[Need], common: float, level: float, lost: float = 0.0) -> Purchase:
-    """What to buy in three ways. lost : packs expected to go stale, as `leftovers` computes. Raises as `pooled`."""
+def purchase(needs: Sequence[Need], common: float, level: float) -> Purchase:
+    """What to buy in three ways, where nothing was used yet. Raises as `pooled`."""
     mean, sd = _total(needs)
-    weighed = math.ceil(pooled(needs, common, level) + lost - 1e-9)
+    weighed = math.ceil(pooled(needs, common, level) - 1e-9)
     alone = (math.ceil(pooled([need], common, level) - 1e-9) for need in needs)
-    used = weighed - lost
-    spread = math.hypot(sd, common * used)
-    short = 1.0 - NormalDist(mean, spread).cdf(used) if spread > 0 else 0.0
+    spread = math.hypot(sd, common * weighed)
+    short = 1.0 - NormalDist(mean, spread).cdf(weighed) if spread > 0 else 0.0
     by_room = sum(alone)
     whole = min(math.ceil(_whole(needs, common, level) - 1e-9), by_room)
     return Purchase(level, weighed, whole, by_room, mean, short)
 
 
-def deliveries(needs: Sequence[Need], common: float, level: float) -> tuple[Delivery, ...]:
-    """By week, so that all that has come is enough with `level` for all rooms ready by then; rooms without date last.
+def week_of(day: date | None) -> date | None:
+    """The Monday of its week."""
+    return None if day is None else day - timedelta(days=day.weekday())
 
-    Packs delivered add up to what `pooled` says of all rooms.
-    """
+
+def by_week(needs: Iterable[Need]) -> dict[date | None, list[Need]]:
+    """Needs by the Monday of their week; those without a date last."""
     weeks: dict[date | None, list[Need]] = {}
     for need in sorted(needs, key=lambda n: (n.ready is None, n.ready or date.min)):
-        monday = None if need.ready is None else need.ready - timedelta(days=need.ready.weekday())
-        weeks.setdefault(monday, []).append(need)
-    found, so_far, come = [], [], 0
-    for week, own in weeks.items():
+        weeks.setdefault(week_of(need.ready), []).append(need)
+    return weeks
+
+
+def deliveries(
+    needs: Iterable[Need], common: float, level: float, shelf: float = math.inf, came: float = 0.0
+) -> tuple[Delivery, ...]:
+    """By week, so that all that has come is enough with `level` for all rooms ready by then; rooms without date last.
+
+    shelf : how long an opened pack keeps, s: what is lost by then is bought too;  came : packs that are on site already
+    Packs that came and packs still to come add up to what `pooled` says of all rooms, and what is lost.
+    """
+    found: list[Delivery] = []
+    so_far: list[Need] = []
+    come = 0
+    for week, own in by_week(needs).items():
         so_far += own
-        enough = max(math.ceil(pooled(so_far, common, level) - 1e-9), come)
-        found.append(Delivery(week, tuple(n.room for n in own), enough - come))
-        come = enough
+        enough = pooled(so_far, common, level) + leftovers(so_far, shelf) - came
+        whole = max(math.ceil(enough - 1e-9), come)
+        found.append(Delivery(week, tuple(n.room for n in own), whole - come))
+        come = whole
     return tuple(found)
 
 
@@ -171,9 +204,15 @@ def learned(before: Yield, used: Sequence[float], needs: Sequence[Need]) -> Yiel
 
 
 def _total(needs: Iterable[Need]) -> tuple[float, float]:
-    """Mean and standard deviation of the sum of what rooms do not share."""
-    told = [(need.mean, need.sd) for need in needs]
-    return sum(mean for mean, _ in told), math.sqrt(sum(sd**2 for _, sd in told))
+    """Mean and standard deviation of the sum: rooms on their own add in squares, those of one kin first in a row."""
+    mean = square = 0.0
+    kin: dict[str, float] = {}
+    for need in needs:
+        mean += need.mean
+        square += need.sd**2
+        if need.u_kin:
+            kin[need.kin] = kin.get(need.kin, 0.0) + need.u_kin
+    return mean, math.sqrt(square + sum(alike**2 for alike in kin.values()))
 
 
 def _whole(needs: Sequence[Need], common: float, level: float) -> float:
@@ -192,7 +231,7 @@ def _up(need: Need, factor: float) -> Need:
     more = [(k, 1.0 - belief.cdf(k)) for k in range(first, math.ceil(belief.mean + 6 * belief.stdev))]
     mean = first + sum(chance for _, chance in more)
     square = first**2 + sum((2 * k + 1) * chance for k, chance in more)
-    return Need(need.room, mean, math.sqrt(max(square - mean**2, 0.0)))
+    return Need(need.room, mean, math.sqrt(max(square - mean**2, 0.0)), kin=need.kin, u_kin=need.u_kin)
 
 
 def _within(level: float) -> float:

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 
 from drainward.bed.batches import Batches
-from drainward.bed.bead import Bead
+from drainward.bed.bead import Bead, bead_over
 from drainward.bed.mix import Mix, bag_yield
 from drainward.bed.result import OffLimit, SpotAsked
+from drainward.bed.slab import before
 from drainward.bed.void import Void
 from drainward.finding import Certainty, Finding, Requirement, Source, Verdict, conformance, decide
 from drainward.floor.judge import judged_on
@@ -46,13 +47,17 @@ def bed_findings(
     mortar: Mortar,
     off: tuple[OffLimit, ...],
     risk: float,
+    gap: tuple[float, float] | None = None,
 ) -> tuple[Finding, ...]:
-    """Volume, thinnest and thickest bed, the front edge and the pot life, in this order; the last where it is mixed."""
+    """Volume, thinnest and thickest bed, the front edge and the pot life, in this order; the last where it is mixed.
+
+    gap : under the threshold as the dry set showed it, with its uncertainty, m; None where nobody measured it
+    """
     return (
-        _volume(void, mixed, mortar, risk),
+        _volume(void, mixed, mortar, off, risk),
         _thin(void, mortar, off, risk),
         _thick(void, mortar, off, risk),
-        _front(void, laid, risk),
+        _front(void, laid, risk) if gap is None else _gap(gap, laid, risk),
         *(() if mixes is None else (_open(mixes, risk),)),
     )
 
@@ -101,7 +106,7 @@ def next_spot(void: Void, findings: tuple[Finding, ...]) -> SpotAsked | None:
     read = np.asarray((draws.grid.weights(gx, gy) @ draws.nodes.T).T) + draws.level[:, None]
     read = np.column_stack([read, draws.outside + draws.level])
     gx, gy = np.append(gx, unit.inside_width / 2), np.append(gy, unit.inside_depth + unit.threshold_width + 3 * INCH)
-    error = np.append(np.full(len(gx) - 1, _LASER), np.hypot(_LASER, INCH / 8))
+    error = np.append(np.full(len(gx) - 1, _LASER), np.sqrt(_LASER**2 + before(unit, gx[-1:], gy[-1:])[0, 0]))
     centred = read - read.mean(axis=0)
     along = values - values.mean()
     explained = (along @ centred / len(along)) ** 2 / (centred.var(axis=0) + error**2) / max(along.var(), 1e-18)
@@ -127,10 +132,14 @@ def _places(void: Void, what: str, chance: Array, much: Array, risk: float) -> l
     return found
 
 
-def _volume(void: Void, mixed: Mix | None, mortar: Mortar, risk: float) -> Finding:
+def _volume(void: Void, mixed: Mix | None, mortar: Mortar, off: tuple[OffLimit, ...], risk: float) -> Finding:
     """The volume itself has no limit: what is asked is whether it is known well enough to mix for."""
     known = known_enough(void, mortar)
-    words = _mix_words(mixed) if mixed is not None else "It is not known well enough to mix for."
+    words = "It is not known well enough to mix for."
+    if mixed is not None:
+        words = _mix_words(mixed)
+    if any(place.chance >= 1 - risk for place in off):
+        words = f"Mend the slab and read it again first: this is for the slab as it lies. {words}"
     return Finding(
         id="bed/volume",
         what="Mortar that the void takes",
@@ -153,7 +162,7 @@ def _mix_words(mixed: Mix) -> str:
     )
     if mixed.bucket_mass > mixed.bucket_limit:
         words += f" A bucket weighs {format_mass(mixed.bucket_mass)}: two men to each, or fill it less."
-    if mixed.whole > _ORDINARY:
+    if mixed.bags > _ORDINARY + 0.5:
         words += f" An ordinary unit takes {_ORDINARY} bags: this bed is thick, so look at slab and threshold first."
     return words
 
@@ -201,20 +210,57 @@ def _words(off: tuple[OffLimit, ...], what: str) -> str:
 def _front(void: Void, laid: Bead, risk: float) -> Finding:
     """The bead has to stand over the gap under the threshold, which is no higher than the void at the front edge.
 
-    A bead lower than that gap proves nothing: the sheet does not tell how far down the threshold reaches.
+    A bead lower than that void proves nothing: the sheet does not tell how far down the threshold reaches.
     """
-    row = _row("under-threshold", "Gap under the threshold", None, laid.diameter, "adhesive bead under the threshold")
-    words = (
-        f"No mortar under the threshold: a bead of {format_length(laid.diameter)}, {format_length(laid.length)} long, "
-        f"{laid.tubes:.1f} tubes."
-    )
+    words = _bead_words(laid)
+    row = _front_row(laid)
     found = judged_on(row, np.asarray(void.drawn[:, -1].max(axis=1), dtype=np.float64), words, risk).finding
     if found.verdict is Verdict.MEETS:
         return found
     ask = (
-        "Dry set the unit and measure the gap under its threshold at both ends and the middle: the bead stands over it."
+        "That is the void behind it, and the gap may be less: dry set the unit, measure the gap under its threshold at "
+        "both ends and the middle and write it down, for the bead has to stand over it."
     )
     return replace(found, verdict=Verdict.NOT_PROVEN, advice=f"{words} {ask}", decides=False)
+
+
+def _gap(gap: tuple[float, float], laid: Bead, risk: float) -> Finding:
+    """The same on the gap that the dry set showed; where a bead does not stand over it, how large one would."""
+    value, u = gap
+    row = _front_row(laid)
+    stands = conformance(value, u, None, laid.diameter)
+    verdict = decide(stands, Certainty.PRACTICE, risk)
+    words = _bead_words(laid)
+    if verdict is not Verdict.MEETS:
+        words = f"No mortar under the threshold. {_larger_words(bead_over(gap, laid, risk), laid)}"
+    return Finding(
+        row.id, row.what, value, u, "m", row.written, stands, verdict, f"{PRACTICE}, binds {row.binds}", words
+    )  # fmt: skip
+
+
+def _larger_words(larger: Bead | None, laid: Bead) -> str:
+    """What stands over a gap that is too high for the bead: a larger one, or the slab built up where none would."""
+    if larger is None:
+        return (
+            f"No bead stands so high: build the slab along the threshold up with mortar to {format_length(INCH)} under "
+            f"it, let that set, then lay the bead of {format_length(laid.diameter)}."
+        )
+    return (
+        f"A bead of {format_length(laid.diameter)} may not reach it: lay {format_length(larger.diameter)}, in two "
+        f"passes, {format_length(larger.length)} long, {larger.tubes:.1f} tubes."
+    )
+
+
+def _front_row(laid: Bead) -> Requirement:
+    row = _row("under-threshold", "Gap under the threshold", None, laid.diameter, "adhesive bead under the threshold")
+    return replace(row, binds="adhesive bead under the threshold")
+
+
+def _bead_words(laid: Bead) -> str:
+    return (
+        f"No mortar under the threshold: a bead of {format_length(laid.diameter)}, {format_length(laid.length)} long, "
+        f"{laid.tubes:.1f} tubes."
+    )
 
 
 def _open(mixes: Batches, risk: float) -> Finding:

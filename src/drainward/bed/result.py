@@ -13,7 +13,7 @@ from drainward.bed.bead import Bead
 from drainward.bed.mix import Mix
 from drainward.bed.ridges import Squeeze, Zone, pour_words
 from drainward.bed.void import Void
-from drainward.finding import Finding, Verdict
+from drainward.finding import Finding, Verdict, stage_json
 
 __all__ = ["BedPlan", "OffLimit", "SpotAsked"]
 
@@ -76,11 +76,7 @@ class BedPlan:
         """The stable JSON of the bed (docs/json.md); SI throughout."""
         asked, squeeze = self.asked, self.squeeze
         return {
-            "schema": 1,
-            "room": self.room,
-            "stage": self.stage,
-            "verdict": str(self.verdict),
-            "findings": [finding.as_json() for finding in self.findings],
+            **stage_json(self),
             "void": None if self.void is None else _void(self.void),
             "off_limits": [
                 {"what": o.what, "x": o.x, "y": o.y, "area": o.area, "much": o.much, "chance": o.chance}
@@ -104,6 +100,8 @@ class BedPlan:
 def _void(void: Void) -> dict[str, Any]:
     return {
         "volume": {"value": void.volume, "u": void.u},
+        "over_slab": void.over_slab,
+        "by_height": void.by_height,
         "in_box": void.in_box,
         "x": void.x.tolist(),
         "y": void.y.tolist(),

@@ -3,10 +3,12 @@
 Spots         spot heights of one room, in the unit's own frame
 SlabBelief    what the slab may be: a weighted mixture of Gaussian fields on one lattice
 believe       spot heights to a belief
+before        how a bare slab before the opening differs from its mean along the threshold
 SlabDraws     drawn slabs, with what else was drawn beside them
 
-Heights are over the finished floor outside. A set-up reads over a datum of its own that nobody knows; spots on the bare
-slab before the opening, which lies as far under the finished floor as is still to come over it, tie it down.
+Heights are over the finished floor where it meets the threshold: the bare slab's mean along the threshold's outer edge
+and what is still to come over it. A set-up reads over a datum of its own that nobody knows; spots on the bare slab
+before the opening tie it down, as well as the slab there stands for its mean along that edge.
 """
 
 from __future__ import annotations
@@ -21,7 +23,7 @@ from drainward.floor.belief.field import Lattice, lattice, matern52
 from drainward.job.model import UnitModel
 from drainward.quantity import INCH
 
-__all__ = ["SlabBelief", "SlabDraws", "Spots", "believe"]
+__all__ = ["SlabBelief", "SlabDraws", "Spots", "before", "believe"]
 
 Array = NDArray[np.float64]
 
@@ -43,7 +45,9 @@ class Spots:
 
     x, y, value, u : (n,)
     setup : (n,) whose datum each is read over, from nought; -1 where it is read over the finished floor itself
-    outside : (n,) whether it lies before the opening;  build_up, u_build_up : of the floor still to come there, m
+    outside : (n,) whether it lies before the opening
+    build_up, u_build_up : of the floor still to come there as the threshold is set by it, and how far off that may turn
+        out before it is set, m
     """
 
     x: Array
@@ -61,7 +65,8 @@ class SlabDraws:
     """Slabs that the readings leave possible.
 
     grid : the lattice;  nodes : (s, L) heights at its nodes, m
-    level : (s,) what the last set-up would read on a spot of nought height;  outside : (s,) before the opening; m
+    level : (s,) what the last set-up would read on a spot of nought height
+    outside : (s,) mean of the bare slab along the threshold, m
     """
 
     grid: Lattice
@@ -167,7 +172,7 @@ def believe(unit: UnitModel, spots: Spots, middle: float) -> SlabBelief:
     across = (gx - unit.inside_width / 2, gy - unit.inside_depth / 2)
     plane = np.stack([np.full(grid.size, _LEVEL), _TILT * across[0], _TILT * across[1]], axis=1)
     inside = ~spots.outside
-    own, with_datum, with_built = _around(spots)
+    own, with_datum, with_built = _around(unit, spots)
     expected = np.where(inside, middle, -spots.build_up)
     residual = _centred(spots.value - expected, spots.setup)
     taps = grid.weights(spots.x[inside], spots.y[inside])
@@ -193,7 +198,20 @@ def believe(unit: UnitModel, spots: Spots, middle: float) -> SlabBelief:
     return SlabBelief(unit, spots, grid, kept, residual, plane, (own, with_datum, with_built), middle)
 
 
-def _around(spots: Spots) -> tuple[Array, Array, Array]:
+def before(unit: UnitModel, x: Array, y: Array) -> Array:
+    """Covariance (n, n), m2, of bare slab heights at places before the opening less its mean along the threshold."""
+    line_x = np.linspace(0.0, unit.inside_width, 25)
+    line_y = np.full_like(line_x, unit.inside_depth + unit.threshold_width)
+
+    def field(to_x: Array, to_y: Array, from_x: Array, from_y: Array) -> Array:
+        return _OUTSIDE**2 * matern52(np.hypot(to_x[:, None] - from_x, to_y[:, None] - from_y), _OUTSIDE_REACH)
+
+    with_line = field(x, y, line_x, line_y).mean(axis=1)
+    of_line = field(line_x, line_y, line_x, line_y).mean()
+    return np.asarray(field(x, y, x, y) - with_line[:, None] - with_line + of_line)
+
+
+def _around(unit: UnitModel, spots: Spots) -> tuple[Array, Array, Array]:
     """Covariance (n, n) of the readings without the slab under the unit; theirs with the last datum and build-up, (n,).
 
     Reading error, the datum of each set-up, and before the opening the build-up and the unevenness there.
@@ -201,8 +219,7 @@ def _around(spots: Spots) -> tuple[Array, Array, Array]:
     same = (spots.setup[:, None] == spots.setup) & (spots.setup >= 0)
     covariance = np.diag(spots.u**2) + _DATUM**2 * same
     both = np.outer(spots.outside, spots.outside)
-    apart = np.hypot(spots.x[:, None] - spots.x, spots.y[:, None] - spots.y)
-    covariance += np.where(both, spots.u_build_up**2 + _OUTSIDE**2 * matern52(apart, _OUTSIDE_REACH), 0.0)
+    covariance += np.where(both, spots.u_build_up**2 + before(unit, spots.x, spots.y), 0.0)
     with_datum = np.where(spots.setup == spots.setup.max(initial=0), _DATUM**2, 0.0)
     with_built = np.where(spots.outside, -(spots.u_build_up**2), 0.0)
     return covariance, with_datum, with_built

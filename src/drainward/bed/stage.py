@@ -11,17 +11,17 @@ from dataclasses import replace
 import numpy as np
 
 from drainward.bed.batches import batches
-from drainward.bed.bead import Bead, bead
+from drainward.bed.bead import Bead, bead, bead_over
 from drainward.bed.judge import bed_findings, known_enough, next_spot, off_limits
 from drainward.bed.mix import Mix, mix
 from drainward.bed.result import BedPlan, SpotAsked
 from drainward.bed.ridges import USUAL, Squeeze, squeeze, zones
 from drainward.bed.void import Underside, Void, box_out_of, spots_of, void
-from drainward.errors import StageError
+from drainward.errors import NoBedError
 from drainward.finding import Certainty, Finding, Source, Verdict, overall
 from drainward.floor.stage import algebra_threads, unit_of
 from drainward.job.materials import Adhesive, Mortar
-from drainward.job.model import Job, UnitModel, What
+from drainward.job.model import Job, UnitModel, What, Work
 from drainward.pocket.adjust import Adjusted, adjust
 from drainward.pocket.ask import place_words
 from drainward.pocket.limits import limits_of
@@ -60,10 +60,10 @@ def bed_stage(
     """The bed under one room's unit, as its pocket was surveyed and the unit is to stand in it.
 
     mortar, adhesive : None for those of the job's materials
-    temperature : of the slab, degC; None for what the site says of slabs that nobody measured
+    temperature : of the slab, degC; None as it was read nearest to the placing, else what the site says of slabs
     level : certainty that what is mixed is enough
     Raises StageError where the job has no such room, the room no unit model, the survey no pocket that a unit can be
-    placed in, or the unit stands on its own base; InputError where the sizes received make no unit.
+    placed in; NoBedError where the unit stands on its own base; InputError where the sizes received make no unit.
     """
     tell = progress or (lambda what, share: None)
     unit = _bedded(job, room)
@@ -71,7 +71,9 @@ def bed_stage(
     measures = [measure for measure in job.survey if measure.room == room]
     adjusted = adjust(unit, measures, job.risk)
     placed = place(unit, adjusted.pocket, limits_of(load_rules(job.rules), job.rules.shower))
-    mortar, warm = mortar or job.materials.mortar, job.site.temperature if temperature is None else temperature
+    mortar = mortar or job.materials.mortar
+    read = _slab_read(job, room) if temperature is None else temperature
+    warm = job.site.temperature if read is None else read
     laid = bead(unit.inside_width, adhesive or job.materials.adhesive)
     where = np.array([*placed.shift, placed.turn])
     spots = spots_of(unit, measures, where, _left_out(adjusted))
@@ -81,12 +83,13 @@ def bed_stage(
     tell("drawing slabs", 0.4)
     box = box_out_of(unit, adjusted.pocket, adjusted.sizes, where)
     with algebra_threads().limit(limits=1, user_api="blas"):
-        under = void(unit, spots, box, Underside(placed.heights.drain), samples, seed)
+        under = void(unit, spots, box, Underside(placed.heights.drain, placed.heights.rise), samples, seed)
     tell("mixing", 0.8)
     off, combed = off_limits(under, mortar, job.risk), zones(under)
     mixed = _mixed(under, mortar, level, job.risk)
     mixes = None if mixed is None else batches(mixed, combed, mortar, warm)
-    findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk), *_withheld(adjusted))
+    gap = _gap(job, room)
+    findings = (*bed_findings(under, mixed, mixes, laid, mortar, off, job.risk, gap), *_withheld(adjusted))
     asked = next_spot(under, findings)
     return BedPlan(
         room=room,
@@ -97,11 +100,32 @@ def bed_stage(
         zones=combed,
         mix=mixed,
         batches=mixes,
-        bead=laid,
+        bead=laid if gap is None else bead_over(gap, laid, job.risk) or laid,
         squeeze=_squeezed(under),
         asked=asked,
-        assumed=_assumed(under, adjusted, warm if temperature is None else None),
+        assumed=_assumed(under, adjusted, warm if read is None else None),
     )
+
+
+def _slab_read(job: Job, room: str) -> float | None:
+    """The slab's temperature as read nearest to when the bed was placed, or last while it was not, degC."""
+    done = [event for event in job.setting if event.room == room]
+    read = [event for event in done if event.what is Work.SLAB_TEMPERATURE]
+    if not read:
+        return None
+    placed = [job.site.utc(event.when) for event in done if event.what is Work.BED_PLACED]
+    last = max(placed or (job.site.utc(event.when) for event in read))
+    return min(read, key=lambda event: abs(job.site.utc(event.when) - last)).value
+
+
+def _gap(job: Job, room: str) -> tuple[float, float] | None:
+    """The largest gap under the threshold that the last day of dry setting showed, and its uncertainty, m."""
+    told = [event for event in job.setting if event.room == room and event.what is Work.GAP_UNDER_THRESHOLD]
+    if not told:
+        return None
+    last = max(job.site.utc(event.when).date() for event in told)
+    of_last = [e for e in told if job.site.utc(e.when).date() == last and e.value is not None and e.u is not None]
+    return max(((e.value or 0.0, e.u or 0.0) for e in of_last), default=None)
 
 
 def _mixed(under: Void, mortar: Mortar, level: float, risk: float) -> Mix | None:
@@ -127,7 +151,7 @@ def _bedded(job: Job, room: str) -> UnitModel:
     """The unit as it arrived."""
     unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
     if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
+        raise NoBedError(f"the unit of room {room} stands on its own base: it has no bed of mortar")
     return unit
 
 

@@ -7,9 +7,11 @@ void           compute it
 spots_of       spot heights of a survey in the unit's own frame
 box_out_of     the recess of a survey, or the usual one where nobody measured it
 
-Where the floor lies is the crew's to set: its height is as sure as a level and a wedge set it, the slab as sure as its
-spot heights. Mortar fills the inside of the unit up to the panel, all round the drain's body; none lies under the
-threshold, and the core round the pipe is plugged before.
+Where the floor lies is the crew's to set: its threshold stands so far over the bare slab along it as the sheet's rise
+and the floor still to come make together. That height is as sure as a level and a wedge set it, the slab as sure as its
+spot heights; a figure for the floor to come that is off sets the unit off with it and changes no mortar. Mortar fills
+the inside of the unit up to the panel, all round the drain's body; none lies under the threshold, and the core round
+the pipe is plugged before.
 """
 
 from __future__ import annotations
@@ -78,10 +80,12 @@ class BoxOut:
 class Underside:
     """The panel's underside: `drain` is the height of the floor's lowest place over the finished floor, m.
 
+    rise : of the threshold over the finished floor, m
     u : of its height as set;  u_level : of either side against the middle, along x and along y, m
     """
 
     drain: float
+    rise: float = 0.0
     u: float = float(np.hypot(U_SET, U_PANEL))
     u_level: float = U_LEVEL
 
@@ -99,6 +103,7 @@ class Void:
     boxed : (ny, nx) where the box-out lies
     drawn : (s, ny, nx) the same drawn, m;  volumes : (s,) m3
     volume, u : m3, box-out and drain counted;  in_box : of it within the box-out's outline, expected
+    over_slab : how far the threshold's top is to stand over the bare slab along it, m, for all of this to hold
     """
 
     unit: UnitModel
@@ -115,6 +120,13 @@ class Void:
     u: float
     in_box: float
     volumes: Array
+    over_slab: float
+
+    @property
+    def by_height(self) -> float:
+        """By how much the volume grows for each metre that the unit is set higher, m2."""
+        unit = self.unit
+        return unit.inside_width * unit.inside_depth - math.pi / 4 * unit.drain.body_diameter**2
 
     @property
     def thinnest(self) -> Array:
@@ -167,6 +179,7 @@ def void(unit: UnitModel, spots: Spots, box: BoxOut, under: Underside, samples: 
         u=float(np.sqrt(sd**2 + (floor * under.u) ** 2 + u_added**2)),
         in_box=at_box * box.area(unit) + inside,
         volumes=volumes + u_added * rng.standard_normal(samples),
+        over_slab=under.rise + spots.build_up,
     )
 
 
@@ -185,7 +198,8 @@ def spots_of(unit: UnitModel, measures: Iterable[Measure], place: Array, left_ou
     outside = y > shape.front
     names = {name: k for k, name in enumerate(sorted({m.setup for m in rows}))}
     keep = np.flatnonzero(under | outside)
-    build_up, u_build_up = _weighed(built) if built else (_BUILD_UP, _U_BUILD_UP)
+    # The crew sets the threshold by this very figure: a tape's error in it changes no mortar. A guess may be replaced.
+    build_up, u_build_up = (_weighed(built), 0.0) if built else (_BUILD_UP, _U_BUILD_UP)
     return Spots(
         x=x[keep],
         y=y[keep],
@@ -209,11 +223,10 @@ def box_out_of(unit: UnitModel, pocket: Pocket, sizes: Mapping[What, tuple[float
     return BoxOut(x, y, wide, long, deep, (u_wide, u_long, u_deep), all(what in sizes for what in asked))
 
 
-def _weighed(values: list[tuple[float, float]]) -> tuple[float, float]:
-    """Mean of values weighed by their uncertainties, and its own."""
+def _weighed(values: list[tuple[float, float]]) -> float:
+    """Mean of values weighed by their uncertainties."""
     value, u = np.array(values).T
-    weight = 1 / u**2
-    return float(value @ weight / weight.sum()), float(weight.sum() ** -0.5)
+    return float(value @ u**-2.0 / (u**-2.0).sum())
 
 
 def _nodes(unit: UnitModel, step: float) -> tuple[tuple[Array, Array], Array]:

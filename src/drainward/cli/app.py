@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -31,8 +32,8 @@ class Stage(StrEnum):
 
     `job`: what the picked rules and units allow; `survey`: does the room take its unit; `way in`: how it gets there;
     `dry set`: where it stands; `bed`: the mortar under it; `set`: its holes and what hangs on its walls;
-    `draft`: the floor of a unit just set;
-    `cure`: its bed has cured; `water test`
+    `draft`: the floor of a unit just set; `fasten`: its screws; `brace`: what holds it down while the bed sets;
+    `cure`: the clock of its bed, and its floor then; `support`: whether the bed carries it; `water test`
     """
 
     JOB = "job"
@@ -42,7 +43,10 @@ class Stage(StrEnum):
     BED = "bed"
     SET = "set"
     DRAFT = "draft"
+    FASTEN = "fasten"
+    BRACE = "brace"
     CURE = "cure"
+    SUPPORT = "support"
     WATER = "water test"
 
 
@@ -88,9 +92,14 @@ def check(
             "--stage",
             metavar="S",
             parser=_stage,
-            help="One of job, survey, way-in, dry-set, set, draft, cure, water-test; job and draft without it.",
+            help="One of job, survey, way-in, dry-set, bed, set, draft, fasten, brace, cure, support, water-test; "
+            "job and draft without it.",
         ),
     ] = None,
+    at: Annotated[
+        str,
+        typer.Option("--at", metavar="TIME", help="When a bed's clock is read, such as 2026-05-06T14:30; else now."),
+    ] = "",
     as_json: Json = False,
 ) -> None:
     """Findings of one room, one stage, or all."""
@@ -98,7 +107,7 @@ def check(
     from drainward.cli.check import run
 
     with refusing(room, str(stage or Stage.DRAFT), as_json):
-        run(job, room, None if stage is None else str(stage), as_json)
+        run(job, room, None if stage is None else str(stage), as_json, at)
 
 
 @app.command()
@@ -143,6 +152,80 @@ def card(
 
     with refusing(room, "card", as_json):
         run(job, room, language, output, as_json)
+
+
+@app.command()
+def takeoff(
+    job: JobFolder,
+    certainty: Annotated[
+        float | None,
+        typer.Option(
+            "--certainty", metavar="C", help="That mortar and adhesive are enough, such as 0.99; else what costs least."
+        ),
+    ] = None,
+    braces: Annotated[
+        int | None, typer.Option("--braces", metavar="N", help="Sets of braces at most; else as the dates ask.", min=1)
+    ] = None,
+    xlsx: Annotated[Path | None, typer.Option("--xlsx", metavar="FILE", help="Spreadsheet to write.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="CSV of the deliveries to write.")] = None,
+    pdf: Annotated[
+        Path | None, typer.Option("--pdf", metavar="FILE", help="PDF to write, with pictures of the sticks.")
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """What to buy and cut for all rooms, by delivery, with saw lists."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.takeoff import run
+
+    with refusing(None, "takeoff", as_json):
+        run(job, certainty, braces, {"xlsx": xlsx, "csv": csv, "pdf": pdf}, as_json)
+
+
+@app.command()
+def labels(
+    job: JobFolder,
+    url: Annotated[str, typer.Option("--url", metavar="ADDRESS", help="Of the page, as phones on site reach it.")],
+    room: Annotated[
+        list[str] | None, typer.Option("--room", metavar="R", help="One room, may be repeated; all without it.")
+    ] = None,
+    pdf: Annotated[Path, typer.Option("--pdf", metavar="FILE", help="PDF to write.")] = Path("labels.pdf"),
+    as_json: Json = False,
+) -> None:
+    """Labels for the doors of rooms, each with a code that opens the room's page."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.labels import run
+
+    with refusing(None, "labels", as_json):
+        run(job, url, room or [], pdf, as_json)
+
+
+@app.command()
+def plan(
+    job: JobFolder,
+    replan: Annotated[bool, typer.Option("--replan", help="Mend the plan before: move as little as may be.")] = False,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option("--what-if", metavar="W", help="Beside it: crew, kits=10 or saturday; may be given again."),
+    ] = None,
+    calendar: Annotated[
+        Path | None, typer.Option("--calendar", metavar="DIR", help="A calendar file (RFC 5545) for each crew.")
+    ] = None,
+    pdf: Annotated[Path | None, typer.Option("--pdf", metavar="FILE", help="The board and the lists, as PDF.")] = None,
+    on: Annotated[
+        datetime | None,
+        typer.Option("--on", metavar="DATE", formats=["%Y-%m-%d"], help="As that morning, not now: 2026-03-04."),
+    ] = None,
+    seconds: Annotated[
+        float, typer.Option("--seconds", metavar="N", help="How long to look for a better plan.", min=1, max=3600)
+    ] = 20.0,
+    as_json: Json = False,
+) -> None:
+    """Crews, kits and dates of the whole job; the plan is kept in the job's schedule.csv."""
+    from drainward.cli.answer import refusing
+    from drainward.cli.plan import run
+
+    with refusing(None, "plan", as_json):
+        run(job, replan, seconds, what_if or (), calendar, pdf, None if on is None else on.date(), as_json)
 
 
 @app.command(name="import")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,8 @@ from drainward.cli import show, show_water
 from drainward.cli.answer import complain, emit
 from drainward.cli.compute import (
     BEFORE,
+    CURE,
+    HOLD,
     WATER,
     WAY_IN,
     Answer,
@@ -24,7 +27,7 @@ from drainward.cli.compute import (
     room_answer,
     watched_answer,
 )
-from drainward.cli.exits import end
+from drainward.cli.exits import bad_use, end
 from drainward.errors import Problem
 from drainward.finding import Verdict, overall
 from drainward.job import load
@@ -37,18 +40,31 @@ if TYPE_CHECKING:
 __all__ = ["run", "whole_job"]
 
 
-def run(folder: Path, room: str | None, stage: str | None, as_json: bool) -> None:
-    """Compute, print the verdict first, and leave with its exit code."""
+def run(folder: Path, room: str | None, stage: str | None, as_json: bool, at: str = "") -> None:
+    """Compute, print the verdict first, and leave with its exit code.
+
+    at : when a bed's clock is read, ISO 8601, by the clock on the wall of the job; "" for now
+    """
     loaded = load(folder)
+    now = _moment(loaded.job, at)
     plans, problems = _plans(folder, stage)
     problems = (*loaded.problems, *problems)
     if room is not None:
-        _one_room(loaded.job, room, stage or "draft", problems, as_json, plans)
+        _one_room(loaded.job, room, stage or "draft", problems, as_json, plans, now)
     if stage == "job":
         _job_stage(loaded.job, problems, as_json)
-    found = answers(loaded.job, stage or "draft", plans)
+    found = answers(loaded.job, stage or "draft", plans, now)
     problems = (*problems, *(problem for answer in found for problem in answer.problems))
     end(_whole_job(loaded.job, found, problems, as_json, stage), problems)
+
+
+def _moment(job: Job, at: str) -> datetime | None:
+    if not at:
+        return None
+    try:
+        return job.site.utc(datetime.fromisoformat(at))
+    except ValueError:
+        bad_use(f'--at "{at}" is no time; expected such as 2026-05-06T14:30')
 
 
 def _plans(folder: Path, stage: str | None) -> tuple[Mapping[str, Plan], tuple[Problem, ...]]:
@@ -84,11 +100,17 @@ def _whole_job(
 
 
 def _one_room(
-    job: Job, name: str, stage: str, problems: Sequence[Problem], as_json: bool, plans: Mapping[str, Plan]
+    job: Job,
+    name: str,
+    stage: str,
+    problems: Sequence[Problem],
+    as_json: bool,
+    plans: Mapping[str, Plan],
+    now: datetime | None,
 ) -> None:
     room = find_room(job, name)
-    if stage == WATER or stage in BEFORE:
-        answer = watched_answer(job, room, stage, plans)
+    if stage in (WATER, CURE, *BEFORE, *HOLD):
+        answer = watched_answer(job, room, stage, plans, now)
     else:
         answer = room_answer(job, room, "draft" if stage == "job" else stage)
     problems = (*problems, *answer.problems)
@@ -105,6 +127,10 @@ def _print_room(stage: str) -> Callable[[Job, Answer], None]:
         from drainward.cli import show_before
 
         return show_before.one_room
+    if stage in (CURE, *HOLD):
+        from drainward.cli import show_hold
+
+        return show_hold.one_room
     return show_water.one_room if stage == WATER else show.one_room
 
 

@@ -2,9 +2,11 @@
 
 Answer                 one room at a stage, or why there is no answer
 BEFORE, WATER          the stages before a unit is set; the stage at which water is poured
+HOLD                   the stages that hold a unit, and whether its bed carries it
 find_room              a room by name
 room_answer, answers   one room's answer; every room's, with a bar on a terminal's stderr
 watched_answer         one room's, with a bar: the water and the way in take their time
+bar                    over rooms, on a terminal's stderr
 outlook                what can be said before anything is set
 """
 
@@ -13,16 +15,17 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from drainward.cli.exits import bad_use
-from drainward.errors import InputError, Problem, StageError
-from drainward.finding import Verdict
+from drainward.errors import InputError, NoBedError, Problem, StageError
+from drainward.finding import Verdict, overall
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job.at_stage import WATER, at_stage
-from drainward.job.model import Job, Room, WaterTest
+from drainward.job.model import Job, Room, WaterTest, Work
 from drainward.job.names import name_key, room_name
 from drainward.rules import load_rules
 from drainward.rules.outlook import JobOutlook
@@ -30,20 +33,27 @@ from drainward.rules.window import job_warnings
 
 if TYPE_CHECKING:
     from drainward.bed.result import BedPlan
+    from drainward.hold.stage import BracePlan, Cure, FastenPlan
+    from drainward.hold.support import Supported
     from drainward.pocket.stage import DrySet, SetOut, Survey
     from drainward.wayin.plan import Plan
     from drainward.wayin.result import WayIn
 
+    Hold = FastenPlan | BracePlan | Supported
     Before = Survey | WayIn | DrySet | BedPlan | SetOut
 
 __all__ = [
     "BEFORE",
+    "CURE",
+    "HOLD",
     "NOT_MEASURED",
     "NOT_READ",
+    "NO_BED",
     "WATER",
     "WAY_IN",
     "Answer",
     "answers",
+    "bar",
     "find_room",
     "outlook",
     "room_answer",
@@ -52,9 +62,10 @@ __all__ = [
 ]
 
 WAY_IN = "way in"
-NOT_READ, NOT_MEASURED = "not read yet", "not measured yet"
-BED = "bed"
+NOT_READ, NOT_MEASURED, NO_BED = "not read yet", "not measured yet", "no bed"
+BED, FASTEN, BRACE, CURE, SUPPORT = "bed", "fasten", "brace", "cure", "support"
 BEFORE = ("survey", WAY_IN, "dry set", BED, "set")
+HOLD = (FASTEN, BRACE, SUPPORT)
 
 Progress = Callable[[str, float], None]
 
@@ -63,7 +74,9 @@ Progress = Callable[[str, float], None]
 class Answer:
     """One room: its draft, its water at the water test, what is known before it is set, or in `says` why none of it is.
 
+    hold : screws, braces or support;  clock : of a bed beside its cured floor, or in `clock_says` why there is none
     problems : of the input, found only now: they keep the room from an answer
+    idle : True where the unit stands on its own base and the stage has nothing to do there
     """
 
     room: Room
@@ -72,24 +85,34 @@ class Answer:
     stage: str = "draft"
     water: Water | None = None
     before: Before | None = None
+    hold: Hold | None = None
+    clock: Cure | None = None
+    clock_says: str = ""
     problems: tuple[Problem, ...] = ()
+    idle: bool = False
 
     @property
-    def found(self) -> Draft | Water | Before | None:
+    def found(self) -> Draft | Water | Before | Hold | None:
         """The answer of the stage."""
-        return self.draft or self.water or self.before
+        return self.draft or self.water or self.before or self.hold
 
     @property
     def verdict(self) -> Verdict:
         found = self.found
-        return Verdict.NOT_PROVEN if found is None else found.verdict
+        if self.idle:
+            return Verdict.MEETS
+        own = Verdict.NOT_PROVEN if found is None else found.verdict
+        return own if self.clock is None else overall((own, self.clock.verdict))
 
     def as_json(self) -> dict[str, Any]:
         """The object of the stage."""
         found = self.found
+        clock = self._clock_json()
         if found is not None:
-            return found.as_json()
-        floor = {} if self.stage in BEFORE else {"readings": {"used": 0, "rejected": []}}
+            told = found.as_json()
+            more = [] if self.clock is None else [finding.as_json() for finding in self.clock.findings]
+            return {**told, "verdict": str(self.verdict), "findings": [*told["findings"], *more], **clock}
+        floor = {} if self.stage in (*BEFORE, *HOLD) else {"readings": {"used": 0, "rejected": []}}
         return {
             "schema": 1,
             "room": self.room.room,
@@ -98,7 +121,14 @@ class Answer:
             "findings": [],
             **floor,
             "says": self.says,
+            **clock,
         }
+
+    def _clock_json(self) -> dict[str, Any]:
+        if self.stage != CURE:
+            return {}
+        clock = None if self.clock is None else self.clock.clock.as_json()
+        return {"clock": clock, "clock_says": self.clock_says}
 
 
 def find_room(job: Job, name: str) -> Room:
@@ -124,12 +154,15 @@ def room_answer(
     stage: str = "draft",
     progress: Progress | None = None,
     plans: Mapping[str, Plan] | None = None,
+    now: datetime | None = None,
 ) -> Answer:
     """One room at a stage; a floor without readings, a pocket without measures still says which to take first.
 
-    plans : of the storeys, for the way in
+    plans : of the storeys, for the way in;  now : at which a clock is read, aware of its zone; None for this moment
     """
     try:
+        if stage in HOLD:
+            return Answer(room, None, stage=stage, hold=_hold(job, room, stage, progress))
         if stage in BEFORE:
             return _before_answer(job, room, stage, progress, plans or {})
         readings = at_stage(job.readings, room.room, stage)
@@ -140,9 +173,42 @@ def room_answer(
             return Answer(room, None, stage=stage, water=water)
         from drainward.floor import draft_stage
 
-        return Answer(room, draft_stage(job, room.room, readings, stage=stage, progress=progress))
+        found = Answer(room, draft_stage(job, room.room, readings, stage=stage, progress=progress), stage=stage)
+        return _with_clock(job, found, now or datetime.now(UTC)) if stage == CURE else found
     except StageError as refusal:
-        return Answer(room, None, str(refusal), stage)
+        return Answer(room, None, str(refusal), stage, idle=isinstance(refusal, NoBedError))
+
+
+def _with_clock(job: Job, found: Answer, now: datetime) -> Answer:
+    from drainward.hold.stage import cure_stage
+
+    try:
+        return replace(found, clock=cure_stage(job, found.room.room, now))
+    except StageError as refusal:
+        return replace(found, clock_says=str(refusal))
+
+
+def _hold(job: Job, room: Room, stage: str, progress: Progress | None) -> Hold:
+    if stage == SUPPORT:
+        from drainward.hold.support import support_stage
+
+        return support_stage(job, room.room, progress=progress)
+    from drainward.hold.stage import brace_stage, fasten_stage
+
+    if stage == FASTEN:
+        from drainward.floor import draft_stage
+
+        readings = at_stage(job.readings, room.room, "draft")
+        checked = draft_stage(job, room.room, readings, progress=progress).verdict if readings else None
+        return fasten_stage(job, room.room, checked)
+    from drainward.bed.stage import bed_stage
+
+    try:
+        bed = bed_stage(job, room.room, progress=progress)
+    except (StageError, InputError):
+        # braces are for an ordinary bed where nobody surveyed this one, and say so
+        bed = None
+    return brace_stage(job, room.room, bed)
 
 
 def _before_answer(job: Job, room: Room, stage: str, progress: Progress | None, plans: Mapping[str, Plan]) -> Answer:
@@ -174,21 +240,25 @@ def _before(job: Job, room: Room, stage: str, progress: Progress | None, plans: 
     return dry_set_stage(job, room.room) if stage == "dry set" else set_stage(job, room.room)
 
 
-def watched_answer(job: Job, room: Room, stage: str, plans: Mapping[str, Plan] | None = None) -> Answer:
+def watched_answer(
+    job: Job, room: Room, stage: str, plans: Mapping[str, Plan] | None = None, now: datetime | None = None
+) -> Answer:
     """One room at a stage, with a bar on a terminal's stderr."""
-    with _bar(1) as watch:
-        return room_answer(job, room, stage, watch(0, room.room), plans)
+    with bar(1) as watch:
+        return room_answer(job, room, stage, watch(0, room.room), plans, now)
 
 
-def answers(job: Job, stage: str = "draft", plans: Mapping[str, Plan] | None = None) -> tuple[Answer, ...]:
+def answers(
+    job: Job, stage: str = "draft", plans: Mapping[str, Plan] | None = None, now: datetime | None = None
+) -> tuple[Answer, ...]:
     """Every room's answer, in the job's order; rooms not read or measured yet cost nothing."""
     found = []
-    with _bar(len(job.rooms)) as watch:
+    with bar(len(job.rooms)) as watch:
         for number, room in enumerate(job.rooms):
             progress = watch(number, room.room)
             missing = _nothing(job, room, stage, plans or {})
             found.append(
-                Answer(room, None, missing, stage) if missing else room_answer(job, room, stage, progress, plans)
+                Answer(room, None, missing, stage) if missing else room_answer(job, room, stage, progress, plans, now)
             )
             if progress is not None:
                 progress("done", 1.0)
@@ -197,10 +267,19 @@ def answers(job: Job, stage: str = "draft", plans: Mapping[str, Plan] | None = N
 
 def _nothing(job: Job, room: Room, stage: str, plans: Mapping[str, Plan]) -> str:
     """That nothing is known of a room at a stage, in the words of the list; "" where something is."""
+    if stage in (BRACE, SUPPORT):
+        # what can be said before anybody was there holds for every unit with a bed
+        return ""
+    if stage == CURE and any(done.room == room.room and done.what is Work.BED_PLACED for done in job.setting):
+        # its clock runs
+        return ""
     if stage not in BEFORE:
         return "" if at_stage(job.readings, room.room, stage) else NOT_READ
     if stage == WAY_IN:
         return "" if any(plan.goal(room.room) is not None for plan in plans.values()) else NOT_MEASURED
+    unit = job.units.get(room.unit)
+    if stage == BED and unit is not None and unit.style == "own base":
+        return ""
     return "" if any(measure.room == room.room for measure in job.survey) else NOT_MEASURED
 
 
@@ -210,7 +289,7 @@ def outlook(job: Job) -> JobOutlook:
 
 
 @contextmanager
-def _bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
+def bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
     """A bar over all rooms, each a part of it; gives what takes a room's place and name to its own progress."""
     if not rooms or not sys.stderr.isatty():
         yield lambda number, name: None
@@ -218,10 +297,10 @@ def _bar(rooms: int) -> Iterator[Callable[[int, str], Progress | None]]:
     from rich.console import Console
     from rich.progress import Progress as Bar
 
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("computing", total=rooms)
+    with Bar(console=Console(stderr=True), transient=True) as shown:
+        task = shown.add_task("computing", total=rooms)
 
         def watch(number: int, name: str) -> Progress:
-            return lambda what, share: bar.update(task, completed=number + share, description=f"{name}: {what}")
+            return lambda what, share: shown.update(task, completed=number + share, description=f"{name}: {what}")
 
         yield watch

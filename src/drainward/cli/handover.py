@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 import sys
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
@@ -23,6 +24,8 @@ from drainward.job.at_stage import at_stage
 from drainward.job.photos import read_photo
 from drainward.report import NOT_YET, handover_pdf
 from drainward.report.handover_before import before_stages
+from drainward.report.handover_hold import hold_of
+from drainward.report.hold_words import clock_words
 from drainward.report.survey_sheet import survey_sheet_pdf
 from drainward.report.water_words import water_headline
 from drainward.report.words import headline
@@ -36,7 +39,8 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
 
     The water is computed where a water test is recorded, or where `with_water` asks for it; the verdict is over both.
     The stages before the unit was set are computed where its pocket or the unit was measured, or a plan leads to the
-    room; they say what was known then and do not change the verdict on what stands now.
+    room; they say what was known then and do not change the verdict on what stands now. What holds the unit is said as
+    it stands at this moment, where something was written down when it was set.
     """
     loaded = load(folder)
     job = loaded.job
@@ -51,7 +55,11 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
     problems = (*loaded.problems, *doubts)
     before = before_stages(job, room.room, plan_of(plans, room.room, room.floor))
     photos = partial(read_photo, folder)
-    pdf = handover_pdf(job, room, answer.draft, job.units[room.unit], readings, water, photos, before=before)
+    now = datetime.now(UTC)
+    bed, walls = (None, None) if before is None else (before.bed, before.set_out)
+    hold = hold_of(job, room.room, answer.draft if readings else None, bed, now, walls)
+    unit = job.units[room.unit]
+    pdf = handover_pdf(job, room, answer.draft, unit, readings, water, photos, before=before, hold=hold)
     path = output or Path(f"handover-{file_name(room.room)}.pdf")
     path.write_bytes(pdf)
     stands = answer.verdict if readings else Verdict.NOT_PROVEN
@@ -62,6 +70,8 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
             told["water"] = water.as_json()
         if before is not None:
             told["before"] = before.as_json()
+        if hold is not None:
+            told["hold"] = hold.stages.as_json()
         emit({**told, "handover": {"file": str(path), "sha256": hashlib.sha256(pdf).hexdigest()}}, problems)
     else:
         sys.stdout.write(f"{headline(answer.draft).says if readings else NOT_YET}\n")
@@ -69,6 +79,9 @@ def run(folder: Path, name: str, output: Path | None, with_water: bool, as_json:
             sys.stdout.write(f"Water test: {water_headline(water).says}\n")
         if before is not None:
             sys.stdout.write(f"Before it was set: {before.headline.says}\n")
+        if hold is not None and hold.stages.cure is not None:
+            clock = clock_words(hold.stages.cure, job.site)
+            sys.stdout.write(f"Its bed: {clock.left} {clock.under}. {clock.says}\n")
         sys.stdout.write(f"{path}\n")
         complain(problems)
     end(verdict, problems)

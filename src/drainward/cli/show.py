@@ -21,7 +21,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from drainward.cli.compute import BEFORE, NOT_MEASURED, NOT_READ, Answer
+from drainward.cli.compute import BEFORE, HOLD, NO_BED, NOT_MEASURED, NOT_READ, Answer
 from drainward.finding import Finding, Verdict
 from drainward.floor.result import Ask, Draft, Rejected
 from drainward.job.model import Job
@@ -33,6 +33,7 @@ from drainward.report.words import (
     found,
     headline,
     mortar_words,
+    of_findings,
     reading_words,
     sentence,
     shim_words,
@@ -101,7 +102,9 @@ def one_room(job: Job, answer: Answer) -> None:
 
 
 def refusal(answer: Answer) -> Text:
-    """Why a room has no answer."""
+    """Why a room has no answer, or needs none."""
+    if answer.idle:
+        return Text(f"Nothing to do: {answer.says}.", _STYLES[answer.verdict])
     return Text(f"Not proven: {answer.says}.", _STYLES[Verdict.NOT_PROVEN])
 
 
@@ -240,6 +243,11 @@ def item(words: str, style: str = "") -> Padding:
 
 def _why(answer: Answer) -> str:
     """What stands behind a room's verdict, without the verdict."""
+    if answer.hold is not None:
+        return of_findings(answer.verdict, answer.hold.findings).says.split(": ", 1)[-1]
+    if answer.clock is not None and answer.draft is not None:
+        both = (*answer.draft.findings, *answer.clock.findings)
+        return of_findings(answer.verdict, both).says.split(": ", 1)[-1]
     if answer.draft is not None:
         return headline(answer.draft).says.split(": ", 1)[-1]
     if answer.water is not None:
@@ -259,6 +267,7 @@ def _counts(found: Sequence[Answer]) -> str:
         ("meets", "meets", "meet"),
         ("fails", "fails", "fail"),
         ("not proven", "not proven", "not proven"),
+        (NO_BED, "has no bed", "have no bed"),
         (NOT_READ, NOT_READ, NOT_READ),
         (NOT_MEASURED, NOT_MEASURED, NOT_MEASURED),
     )
@@ -268,6 +277,10 @@ def _counts(found: Sequence[Answer]) -> str:
 
 def _counted(answer: Answer) -> str:
     """What a room is counted as."""
-    if answer.found is None and (answer.stage not in BEFORE or answer.says == NOT_MEASURED):
-        return NOT_MEASURED if answer.stage in BEFORE else NOT_READ
+    if answer.idle:
+        return NO_BED
+    if answer.found is None and answer.says == NOT_MEASURED:
+        return NOT_MEASURED
+    if answer.found is None and (answer.says == NOT_READ or answer.stage not in (*BEFORE, *HOLD)):
+        return NOT_READ
     return str(answer.verdict)

@@ -31,6 +31,8 @@ _PLATES = 97 * INCH
 """Between the plates, where the ends of a stud are nailed."""
 _EDGE = 0.75 * INCH
 _ON_CENTRE = 16 * INCH
+_BED_AT_DRAIN = 3 / 32 * INCH
+"""Mortar under the panel beside an ordinary unit's drain: 1/16 to 1/8 in (common practice, no source)."""
 _CROOK_MOST = INCH / 4
 """Crook that the grading of an 8 ft stud lets pass (from memory)."""
 
@@ -112,7 +114,7 @@ class TruePocket:
 
 
 def true_pocket(unit: UnitModel, rng: np.random.Generator, framing: Framing | None = None) -> TruePocket:
-    """A pocket framed for the unit; its core is near the drain and its slab near the middle of what the bed allows."""
+    """A pocket framed for the unit; its core is near the drain and its slab lies so that the bed is an ordinary one."""
     framing = framing or Framing()
     meant = nominal(unit)
     wide = meant.width + framing.wider + framing.width * rng.standard_normal()
@@ -153,13 +155,11 @@ def _wall(rng: np.random.Generator, framing: Framing, stands: float, span: float
 
 
 def _sunk(unit: UnitModel) -> float:
-    """How deep under the finished floor the slab is to lie: the unit at its asked height with a bed in mid range."""
-    limits = Limits()
+    """How deep under the finished floor the slab is to lie: the unit at its asked height over an ordinary bed."""
     panel = drain_under_threshold(unit) - unit.threshold_height + unit.floor.thickness
     if unit.style != "bedded":
-        return panel + limits.base_most / 2
-    rim = max(point.height for point in unit.floor.heights)
-    return panel + (limits.bed_least + limits.bed_most - rim) / 2
+        return panel + Limits().base_most / 2
+    return panel + _BED_AT_DRAIN
 
 
 def exactly(true: TruePocket, heights: Sequence[float], spots: Sequence[tuple[float, float]] = ()) -> Pocket:

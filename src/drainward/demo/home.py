@@ -1,41 +1,39 @@
 """A made-up care home, Willow Bank: three floors, twenty-four showers, three crews. Nothing in it is real.
 
-NAME     of the job
+NAME     of the job;  TODAY : on which its plan is shown
 job      the job without its readings, its surveys and its units as they arrived
 """
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 from drainward.demo.crew import INSTRUMENTS
 from drainward.demo.tape import TOOLS
 from drainward.demo.units import bedded, own_base
 from drainward.job.fittings import Fittings
 from drainward.job.model import Crew, Job, Room, RuleChoice
+from drainward.job.planning import Calendar, Inspector, Kits
 from drainward.quantity import INCH
 
-__all__ = ["NAME", "job"]
+__all__ = ["NAME", "TODAY", "job"]
 
 NAME = "Willow Bank care home (made up)"
+TODAY = date(2026, 3, 4)
+"""The morning on which its plan is shown: some rooms are surveyed, two are set."""
 _START = date(2026, 3, 2)
 _FLOORS = ("1", "2", "3")
 _CREWS = (
-    Crew(id="A", name="Floor 1 crew", people=4),
-    Crew(id="B", name="Floor 2 crew", people=3),
-    Crew(id="C", name="Floor 3 crew", people=2),
+    Crew(id="A", name="Floor 1 crew", people=4, skills=("core",), day=1600.0),
+    Crew(id="B", name="Floor 2 crew", people=3, skills=("core",), day=1200.0),
+    Crew(id="C", name="Floor 3 crew", people=2, day=800.0),
 )
-_CALENDAR = {
-    "start": _START,
-    "works": ["mon", "tue", "wed", "thu", "fri"],
-    "holidays": [date(2026, 4, 3)],
-    "day": {"from": "07:30", "to": "16:00"},
-}
-_KITS = {
-    "bed": {"mixer": 1, "buckets": 4, "margin trowels": 2, "24 in level": 1},
-    "brace": {"braces": 6, "protection boards": 2},
-    "water": {"drain plug": 1, "hose": 1, "measuring jug": 1},
-}
+_CALENDAR = Calendar(start=_START, hours=(time(7, 30), time(16)), holidays=(date(2026, 4, 3),), correction_skill="core")
+_KITS = Kits(braces=10, week=30.0)
+_INSPECTORS = (
+    Inspector(id="building", name="Building inspector", works=("tue", "thu"), hours=(time(9), time(12))),
+    Inspector(id="owner", name="Owner's inspector", works=("mon", "wed", "fri"), hours=(time(13), time(15))),
+)
 
 
 def job() -> Job:
@@ -53,6 +51,8 @@ def job() -> Job:
         instruments=INSTRUMENTS | TOOLS,
         calendar=_CALENDAR,
         kits=_KITS,
+        inspectors=_INSPECTORS,
+        corrections={"302": 0.0, "305": 4 * 3600.0},
     )
 
 

@@ -23,11 +23,11 @@ from drainward.job.model import Measure, Received, Room, Size, UnitModel, What
 from drainward.pocket.shape import Wall
 from drainward.quantity import INCH, format_length, parse_length
 
-__all__ = ["POCKETS", "Hidden", "hidden_pocket", "measures", "received"]
+__all__ = ["CEILING", "POCKETS", "Hidden", "hidden_pocket", "measures", "received"]
 
 _GOOD = Framing()
 _OF_THE_CORE = (What.CORE, What.CORE_FROM_LEFT, What.CORE_FROM_BACK, What.RECESS_WIDTH, What.RECESS_DEPTH)
-_CEILING = 96 * INCH
+CEILING = 96 * INCH
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +67,11 @@ POCKETS: Mapping[str, Hidden] = {
     "103": Hidden(3, framing=_narrow(-1.0)),
     "104": Hidden(14, slip=4),
     "105": Hidden(5, manner="quick"),
-    "106": Hidden(6, core=(4.5, 5 / 8, 0.0)),
-    "107": Hidden(7, high=7 / 8),
+    "106": Hidden(6, core=(4.5, 5 / 8, 0.0), high=1 / 4),
+    "107": Hidden(7, high=3 / 4),
     "108": Hidden(8, framing=_narrow(3 / 8), arrived={**_AS_SENT, Size.OUTSIDE_WIDTH: 3 / 8}),
     "201": Hidden(9, arrived=_AS_SENT, damage="corner of the back flange cracked, 3 in long"),
-    "203": Hidden(10, board=(31, 9.25)),
+    "203": Hidden(10, board=(31, 9.25), high=-5 / 4),
     "301": Hidden(11, framing=_narrow(-1 / 8), cored=False),
     "302": Hidden(12, arrived=_AS_SENT),
     "303": Hidden(13, manner="usual"),
@@ -106,7 +106,7 @@ def measures(room: Room, unit: UnitModel, seed: int) -> tuple[Measure, ...]:
         return ()
     rng = np.random.default_rng([seed, int(room.room), _SURVEYED])
     visit = Visit(room.room, _HANDS[room.room[0]], datetime.combine(room.ready - timedelta(days=3), time(8)))
-    sizes = {What.DOOR_WIDTH: door_of(room.room), What.CEILING: _CEILING}
+    sizes = {What.DOOR_WIDTH: door_of(room.room), What.CEILING: CEILING}
     found = read_pocket(hidden_pocket(hidden, unit), visit, MANNERS[hidden.manner], sizes, rng)
     if not hidden.cored:
         found = [measure for measure in found if measure.what not in _OF_THE_CORE]

@@ -6,6 +6,8 @@ from pathlib import Path
 
 from drainward.demo.home import NAME, job
 from drainward.demo.rooms import readings, water_tests
+from drainward.demo.setting import setting
+from drainward.demo.soundings import soundings
 from drainward.demo.storey import plan_text
 from drainward.demo.surveys import measures, received
 from drainward.errors import InputError
@@ -28,12 +30,14 @@ def write_demo(folder: Path, seed: int = 1) -> Path:
     """
     home = job()
     found = tuple(r for room in home.rooms for r in readings(room, home.units[room.unit], seed))
+    found += tuple(r for room in home.rooms for r in soundings(room, home.units[room.unit], seed))
     wetted = tuple(test for room in home.rooms for test in water_tests(home, room, seed))
     surveyed = tuple(m for room in home.rooms for m in measures(room, home.units[room.unit], seed))
     arrived = tuple(size for room in home.rooms for size in received(room, home.units[room.unit], seed))
+    done = tuple(event for room in home.rooms for event in setting(home, room, seed))
     if _stands_already(folder):
         (folder / "job.toml").unlink()
-    seen = {"readings": found, "water_tests": wetted, "survey": surveyed, "received": arrived}
+    seen = {"readings": found, "water_tests": wetted, "survey": surveyed, "received": arrived, "setting": done}
     write_job(folder, home.model_copy(update=seen))
     (folder / "plan.csv").write_text(plan_text(), encoding="utf-8", newline="\n")
     with (folder / "readings.csv").open("a", encoding="utf-8", newline="\n") as file:

@@ -12,13 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drainward.floor.result import Rejected
-from drainward.job.model import Reading, ReadingKind, UnitModel
+from drainward.job.model import FLOOR_KINDS, Reading, ReadingKind, UnitModel
 
-__all__ = ["FLOOR_KINDS", "SLACK", "Functionals", "as_functionals", "chord", "difference"]
+__all__ = ["SLACK", "Functionals", "as_functionals", "chord", "difference"]
 
 Array = NDArray[np.float64]
 
-FLOOR_KINDS = (ReadingKind.HEIGHT, ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
 
 # A point written at the edge may lie a rounding beyond it.
 SLACK = 0.002

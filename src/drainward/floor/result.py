@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.finding import Finding, Verdict
+from drainward.finding import Finding, Verdict, stage_json
 
 __all__ = ["Ask", "Draft", "Edge", "Extreme", "FloorMap", "HighSpot", "Mend", "Mortar", "Pond", "Rejected", "Shim"]
 
@@ -166,11 +166,7 @@ class Draft:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the draft stage (docs/json.md); SI throughout."""
         return {
-            "schema": 1,
-            "room": self.room,
-            "stage": self.stage,
-            "verdict": str(self.verdict),
-            "findings": [finding.as_json() for finding in self.findings],
+            **stage_json(self),
             "fall": {
                 "min": _extreme(self.fall_min),
                 "max": _extreme(self.fall_max),

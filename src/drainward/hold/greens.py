@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csc_array
 from threadpoolctl import threadpool_limits
 
 from drainward.hold.plate import Plate, at, disc
@@ -27,12 +28,14 @@ class Movements:
     """x : (px,), y : (py,) the places that were pressed, m.
 
     centre : (px, py) movement under the disc's centre, m per N;  mean : (px, py) the same over the disc
+    strain : (px, py) the largest principal strain of the panel's faces under the disc, per N; None where not asked
     """
 
     x: Array
     y: Array
     centre: Array
     mean: Array
+    strain: Array | None = None
 
     @property
     def worst(self) -> tuple[float, float]:
@@ -41,9 +44,10 @@ class Movements:
         return float(self.x[i]), float(self.y[j])
 
 
-def movements(found: Plate, radius: float) -> Movements:
+def movements(found: Plate, radius: float, strained: bool = False) -> Movements:
     """A disc of `radius`, m, at the middle of every element where all of it lies on the plate, pressed with 1 N.
 
+    strained : whether strains are wanted too, at 21 places under the disc each, its rim included
     The plate has no held edges and carries itself by its bed. Raises ValueError where the disc finds no place.
     """
     hx = float(found.x[1])
@@ -59,19 +63,43 @@ def movements(found: Plate, radius: float) -> Movements:
     # every place on the same lattice has the same load, shifted
     loads = np.stack([disc(found, x[0], py, radius) for py in y], axis=1)
     reads = np.asarray(at(found, np.full(len(y), x[0]), y).todense()).T
+    bends = _bends(found, x[0], y, radius) if strained else ()
     first = round((x[0] - hx / 2) / hx) - reach + 1
     here = slice(max(first, 0) * block, (first + wide) * block)
     # no copy of the limits survives: small blocks lose tenfold on two threads
     with threadpool_limits(1):
         inverse = _near(found, block, wide)
         loads, reads = loads[here], reads[here]
-        centre, mean = np.empty((len(x), len(y))), np.empty((len(x), len(y)))
+        centre, mean, strain = (np.empty((len(x), len(y))) for _ in range(3))
         for k in range(len(x)):
             window = _window(inverse, max(first, 0) + k, len(loads) // block, block)
             moved = window @ loads
             centre[k] = np.einsum("ij,ij->j", reads, moved)
             mean[k] = np.einsum("ij,ij->j", loads, moved)
-    return Movements(x, y, centre, mean)
+            if strained:
+                xx, yy, xy = (_read(rows, moved, here.start) for rows in bends)
+                curved = np.abs(xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)
+                strain[k] = found.panel.thickness / 2 * curved.max(axis=0)
+    return Movements(x, y, centre, mean, strain if strained else None)
+
+
+def _bends(found: Plate, x: float, y: Array, radius: float) -> tuple[csc_array, ...]:
+    """Rows that read w_xx, w_yy and w_xy at the same places under each disc at x, y (py,), disc by disc."""
+    steps = radius * np.linspace(-1, 1, 5)
+    dx, dy = (offset.ravel() for offset in np.meshgrid(steps, steps))
+    inside = np.hypot(dx, dy) <= 1.2 * radius
+    px = np.clip(x + dx[inside], 0, found.x[-1])
+    py = np.clip(y + dy[inside][:, None], 0, found.y[-1])
+    px, py = np.broadcast_to(px[:, None], py.shape).ravel(), py.ravel()
+    return tuple(at(found, px, py, order) for order in ((2, 0), (0, 2), (1, 1)))
+
+
+def _read(rows: csc_array, moved: Array, first: int) -> Array:
+    """(places, py) what `rows`, of which every py-th reads under the same disc, make of its movement (n, py)."""
+    rows = rows.tocsr()
+    which, weight = rows.indices.reshape(rows.shape[0], -1) - first, rows.data.reshape(rows.shape[0], -1)
+    disc_of = np.tile(np.arange(moved.shape[1]), rows.shape[0] // moved.shape[1])
+    return np.asarray((moved[which, disc_of[:, None]] * weight).sum(axis=1).reshape(-1, moved.shape[1]))
 
 
 def _near(found: Plate, block: int, wide: int) -> list[list[Array]]:

@@ -13,8 +13,8 @@ from datetime import datetime
 from typing import Any
 
 from drainward.bed.result import BedPlan
-from drainward.errors import StageError
-from drainward.finding import Finding, Verdict, overall
+from drainward.errors import NoBedError
+from drainward.finding import Finding, Verdict, overall, stage_json
 from drainward.floor.stage import unit_of
 from drainward.hold.brace import Brace, Piece, brace_findings, braces, cut_list
 from drainward.hold.clock import Clock, clock, clock_findings, last_of
@@ -55,7 +55,7 @@ class FastenPlan:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the fastening (docs/json.md); SI throughout."""
         return {
-            **_head(self),
+            **stage_json(self),
             "turns": [{"number": t.number, "run": t.run, "at": t.at, "z": t.z, "wood": t.wood} for t in self.turns],
             "screws": [
                 {"use": line.use, "screw": line.screw.words, "count": line.count, "each": line.each}
@@ -84,7 +84,7 @@ class BracePlan:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the braces (docs/json.md); SI throughout."""
         return {
-            **_head(self),
+            **stage_json(self),
             "uplift": self.uplift.as_json(),
             "braces": [brace.as_json() for brace in self.braces],
             "pieces": [
@@ -107,7 +107,7 @@ class Cure:
 
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the clock (docs/json.md); SI throughout."""
-        return {**_head(self), "clock": self.clock.as_json()}
+        return {**stage_json(self), "clock": self.clock.as_json()}
 
 
 def fasten_stage(job: Job, room: str, draft: Verdict | None) -> FastenPlan:
@@ -132,7 +132,7 @@ def brace_stage(job: Job, room: str, bed: BedPlan | None = None) -> BracePlan:
     """The braces of one room's unit on its wet bed.
 
     bed : as `bed_stage` answers; None, or without a void, for an ordinary one
-    Raises StageError where the job has no such room, the room no unit model, or the unit stands on its own base.
+    Raises StageError where the job has no such room or the room no unit model, NoBedError where it has its own base.
     """
     unit = _bedded(job, room)
     under = None if bed is None else bed.void
@@ -148,22 +148,12 @@ def brace_stage(job: Job, room: str, bed: BedPlan | None = None) -> BracePlan:
 def cure_stage(job: Job, room: str, now: datetime) -> Cure:
     """The clock of one room's bed at `now`, which is aware of its zone.
 
-    Raises StageError where nobody wrote down when the bed was placed, or the unit stands on its own base.
+    Raises StageError where nobody wrote down when the bed was placed, NoBedError where the unit has its own base.
     """
     unit = _bedded(job, room)
     found = clock(room, unit, job.setting, job.site, now, job.risk)
     told = clock_findings(found, job.risk)
     return Cure(room, overall(finding.verdict for finding in told if finding.decides), told, found)
-
-
-def _head(found: FastenPlan | BracePlan | Cure) -> dict[str, Any]:
-    return {
-        "schema": 1,
-        "room": found.room,
-        "stage": found.stage,
-        "verdict": str(found.verdict),
-        "findings": [finding.as_json() for finding in found.findings],
-    }
 
 
 def _done(job: Job, room: str) -> tuple[SettingEvent, ...]:
@@ -174,7 +164,7 @@ def _bedded(job: Job, room: str) -> UnitModel:
     """The unit as it arrived."""
     unit, _ = received_unit(unit_of(job, room), [row for row in job.received if row.room == room])
     if unit.style != "bedded":
-        raise StageError(f"the unit of room {room} stands on its own base: it has no bed of mortar that sets under it")
+        raise NoBedError(f"the unit of room {room} stands on its own base: it has no bed of mortar that sets under it")
     return unit
 
 

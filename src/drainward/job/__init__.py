@@ -50,18 +50,23 @@ from drainward.job.model import (
     What,
     Work,
 )
+from drainward.job.planning import Calendar, Inspector, Kits
 from drainward.job.rooms_in import RoomList, read_rooms
+from drainward.job.support import Support
 from drainward.job.write import rooms_text, write_job
 
 __all__ = [
+    "Calendar",
     "Crew",
     "Drain",
     "Fittings",
     "Flange",
     "Floor",
     "Framing",
+    "Inspector",
     "Instrument",
     "Job",
+    "Kits",
     "Loaded",
     "Materials",
     "Measure",
@@ -79,6 +84,7 @@ __all__ = [
     "SettingEvent",
     "Site",
     "Size",
+    "Support",
     "UnitModel",
     "Water",
     "WaterTest",

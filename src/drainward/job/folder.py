@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from drainward.errors import InputError, Problem
-from drainward.job.job_in import read_job
+from drainward.job.delivered_file import read_delivered_file
+from drainward.job.job_in import FILE, read_job
 from drainward.job.model import Job, UnitModel
-from drainward.job.names import clean, name_key
+from drainward.job.names import clean, name_key, nearest
 from drainward.job.readings_file import read_readings_file
 from drainward.job.received_file import read_received_file
 from drainward.job.rooms_file import Rooms, read_rooms_file
@@ -45,6 +46,7 @@ def load(folder: Path) -> Loaded:
     rooms = _rooms(folder, units, broken)
     job = job.model_copy(update={"units": units, "rooms": rooms.rooms})
     problems += unit_problems + rooms.problems
+    problems += _no_rooms(job)
     if (folder / "readings.csv").exists():
         readings, found = read_readings_file(folder / "readings.csv", job, rooms.refused)
         job, problems = job.model_copy(update={"readings": readings}), problems + found
@@ -60,7 +62,22 @@ def load(folder: Path) -> Loaded:
     if (folder / "setting.csv").exists():
         done, found = read_setting_file(folder / "setting.csv", job, rooms.refused)
         job, problems = job.model_copy(update={"setting": done}), problems + found
+    if (folder / "delivered.csv").exists():
+        came, found = read_delivered_file(folder / "delivered.csv")
+        job, problems = job.model_copy(update={"delivered": came}), problems + found
     return Loaded(job, problems)
+
+
+def _no_rooms(job: Job) -> tuple[Problem, ...]:
+    """Rooms that job.toml names and no list has."""
+    known = [room.room for room in job.rooms]
+    keys = {name_key(room) for room in known}
+    named = {f"corrections.{room}": room for room in job.corrections} | {"calendar.first": job.calendar.first}
+    return tuple(
+        Problem(FILE, None, field, room, f"is no room of this job{nearest(room, known)}")
+        for field, room in named.items()
+        if room and known and name_key(room) not in keys
+    )
 
 
 def _units(folder: Path) -> tuple[dict[str, UnitModel], frozenset[str], tuple[Problem, ...]]:

@@ -19,6 +19,8 @@ from drainward.job.fittings import Fittings, Framing
 from drainward.job.materials import Materials, Site
 from drainward.job.model import Crew, Instrument, Job, RuleChoice, Water
 from drainward.job.names import clean, name_key, nearest
+from drainward.job.planning import Calendar, Inspector, Kits
+from drainward.job.support import Support
 from drainward.job.toml_in import Parsers, Refusals, build, convert, dotted, read_toml
 from drainward.job.toml_lines import Path as KeyPath
 from drainward.job.unit_in import FITTINGS
@@ -49,6 +51,10 @@ _LENGTHS = {"fall_base": parse_length, "pond_counts": parse_length}
 _INSTRUMENT = {"length": parse_length, "u": parse_length, "u_slope": parse_slope}
 _WATER = {"poured": parse_volume, "over": parse_duration, "flow": parse_flow, "temperature": parse_temperature}
 _FRAMING = {"depth": parse_length, "screw_length": parse_length}
+_SUPPORT = {
+    **dict.fromkeys(("load", "presser"), parse_mass),
+    **dict.fromkeys(("disc", "movement", "heel"), parse_length),
+}
 _SITE = {"temperature": parse_temperature, "spread": parse_temperature_step}
 _MATERIALS: Mapping[str, Parsers] = {
     "mortar": {
@@ -62,16 +68,25 @@ _MATERIALS: Mapping[str, Parsers] = {
         "placing_rate": parse_flow,
     },
     "adhesive": {"tube_volume": parse_volume, "bead_diameter": parse_length},
-    "lumber": {"longest": parse_length, **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure)},
+    "lumber": {
+        **dict.fromkeys(("longest", "kerf"), parse_length),
+        **dict.fromkeys(("modulus", "u_modulus", "strength"), parse_pressure),
+    },
     "braces": {
         **dict.fromkeys(("pad", "foot", "apart", "wedge", "reach", "movement"), parse_length),
         "pressure": parse_pressure,
     },
 }
 """How the quantities of [materials] are written, by table; what is not here is a bare number or a list of words."""
-_OPEN = ("calendar", "kits")
-_TABLES = ("water", "fittings", "framing", "materials", "site", "rules", "crews", "instruments")
-_KEYS = ("name", "risk", *_LENGTHS, *_TABLES, *_OPEN)
+_CALENDAR = dict.fromkeys(
+    ("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test", "look"), parse_duration
+)
+_TABLES = (
+    *("water", "fittings", "framing", "materials", "support", "site", "rules", "crews", "instruments"),
+    *("calendar", "kits", "inspectors", "corrections"),
+)
+_KEYS = ("name", "risk", *_LENGTHS, *_TABLES)
+_LONGEST = 10 * 3600.0
 _RULE_KEYS = ("use", "shower", "clear_space_in_shower", "confirmed", "local")
 
 Named = TypeVar("Named", bound=BaseModel)
@@ -97,11 +112,15 @@ def read_job(folder: Path) -> tuple[Job, tuple[Problem, ...]]:
     values["fittings"] = _all_of(Fittings, "fittings", FITTINGS, refusals)
     values["framing"] = _all_of(Framing, "framing", _FRAMING, refusals)
     values["materials"] = _materials(refusals)
+    values["support"] = _all_of(Support, "support", _SUPPORT, refusals)
     values["site"] = _all_of(Site, "site", _SITE, refusals)
     values["rules"] = _rules(refusals)
     values["crews"] = tuple(_named(Crew, "crews", {}, refusals).values())
     values["instruments"] = _named(Instrument, "instruments", _INSTRUMENT, refusals)
-    values |= {key: _table(key, refusals) for key in _OPEN}
+    values["calendar"] = _calendar(refusals)
+    values["kits"] = _all_of(Kits, "kits", {}, refusals)
+    values["inspectors"] = tuple(_named(Inspector, "inspectors", {}, refusals).values())
+    values["corrections"] = _corrections(refusals)
     return Job(**values), tuple(refusals.problems)
 
 
@@ -196,6 +215,35 @@ def _materials(refusals: Refusals) -> Materials:
         else:
             refusals.add(("materials", name), row, f"is no table; expected [materials.{name}]")
     return Materials(**parts)
+
+
+def _calendar(refusals: Refusals) -> Calendar:
+    """The calendar; where its parts do not fit into each other, those parts are as by default."""
+    found = _all_of(Calendar, "calendar", _CALENDAR, refusals)
+    low, high = (clock.hour * 3600.0 + clock.minute * 60.0 for clock in found.lunch_between)
+    misfits = (
+        (found.dry_set + found.brace >= found.block, ("block", "dry_set", "brace"), "leaves nothing for bed and set"),
+        (high - low < found.lunch, ("lunch", "lunch_between"), "is longer than lunch_between"),
+    )
+    for wrong, keys, expected in misfits:
+        if wrong:
+            written = _table("calendar", refusals).get(keys[0], "")
+            refusals.add(
+                ("calendar", keys[0]), written, f"{expected}; until it is mended {', '.join(keys)} are as by default"
+            )
+            found = found.model_copy(update={key: getattr(Calendar(), key) for key in keys})
+    return found
+
+
+def _corrections(refusals: Refusals) -> dict[str, float]:
+    """How long the correction of each room takes, s."""
+    table = _table("corrections", refusals)
+    found = convert(table, dict.fromkeys(table, parse_duration), ("corrections",), refusals)
+    for room, time in tuple(found.items()):
+        if time < 0 or time > _LONGEST:
+            refusals.add(("corrections", room), table[room], "is out of reach; expected 0 to 10 h: one shift")
+            del found[room]
+    return found
 
 
 def _rules(refusals: Refusals) -> RuleChoice:

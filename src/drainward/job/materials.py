@@ -77,14 +77,24 @@ class Lumber(Frozen):
     """Dry softwood of the braces.
 
     sections : that are on site, lightest first;  longest : piece that is on site, m
+    stock_feet : lengths that the yard sells, ft;  kerf : what one cut of the saw takes, m
     modulus, u_modulus : of elasticity, Pa;  strength : allowable in bending, Pa
     """
 
     sections: tuple[Section, ...] = Field(default=("2x4", "2x6"), min_length=1)
     longest: float = Field(default=16 * 12 * INCH, gt=0.5, lt=20)
+    stock_feet: tuple[int, ...] = Field(default=(8, 10, 12, 16), min_length=1)
+    kerf: float = Field(default=INCH / 8, ge=0, lt=0.02)
     modulus: float = Field(default=1.2e6 * _PSI, gt=1e9, lt=50e9)
     u_modulus: float = Field(default=0.25e6 * _PSI, gt=0)
     strength: float = Field(default=800 * _PSI, gt=1e6, lt=100e6)
+
+    @field_validator("stock_feet")
+    @classmethod
+    def _sold(cls, feet: tuple[int, ...]) -> tuple[int, ...]:
+        if not all(1 <= length <= 60 for length in feet):
+            raise ValueError("expected whole feet within 1 to 60")
+        return tuple(sorted(set(feet)))
 
 
 class Braces(Frozen):

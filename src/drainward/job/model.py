@@ -7,6 +7,7 @@ WaterTest (Puddle)                              water poured on a floor, and wha
 Measure (What)                                  one tape, level or laser measure of a pocket
 Received (Size)                                 one size, or the damage, of a unit as it arrived
 SettingEvent (Work)                             one thing that was done when the unit was set
+Delivered                                       what came to the site
 RuleChoice, Water, Job                          the job with the rule sets that it picked and how its floors are wetted
 """
 
@@ -21,9 +22,12 @@ from pydantic import Field, field_validator, model_validator
 from drainward.job.fittings import Fittings, Framing
 from drainward.job.frozen import Frozen
 from drainward.job.materials import Materials, Site
+from drainward.job.planning import Calendar, Hours, Inspector, Kits
+from drainward.job.support import Support
 
 __all__ = [
     "Crew",
+    "Delivered",
     "Drain",
     "Flange",
     "Floor",
@@ -164,9 +168,19 @@ class Room(Frozen):
 
 
 class Crew(Frozen):
+    """Who works together.
+
+    skills : what they are trained for, in the job's own words;  hours : None for those of the calendar
+    off : days on which they do not come;  day : what a day of theirs costs; None where nobody said
+    """
+
     id: str
     name: str
     people: int = Field(gt=0)
+    skills: tuple[str, ...] = ()
+    hours: Hours | None = None
+    off: tuple[date, ...] = ()
+    day: float | None = Field(default=None, ge=0)
 
 
 class Instrument(Frozen):
@@ -188,6 +202,10 @@ class ReadingKind(StrEnum):
     PRESS = "press"
 
 
+FLOOR_KINDS = (ReadingKind.HEIGHT, ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
+"""The kinds that tell of a floor's shape; the others tell of its bed."""
+
+
 class Reading(Frozen):
     """One reading, SI, with the written value beside it.
 
@@ -195,7 +213,7 @@ class Reading(Frozen):
     wedge  : height at (x, y) less height at (x2, y2), m
     slope  : mean slope along (x, y) -> (x2, y2), positive where it rises that way, ratio
     chord  : straightedge over (x, y) -> (x2, y2): its height less the floor's at the middle, m
-    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m
+    tap    : 1 sound, 0 hollow;  press : movement under a stated weight, m;  weight : that weight, kg
     """
 
     id: str
@@ -207,6 +225,7 @@ class Reading(Frozen):
     y2: float | None = None
     value: float
     u: float = Field(gt=0)
+    weight: float | None = Field(default=None, gt=0)
     written: str = ""
     setup: str = ""
     stage: str = "draft"
@@ -372,6 +391,7 @@ class Work(StrEnum):
     """What was done, or measured, when a unit was set."""
 
     MORTAR_USED = "mortar used"
+    GAP_UNDER_THRESHOLD = "gap under threshold"
     BED_PLACED = "bed placed"
     SLAB_TEMPERATURE = "slab temperature"
     AIR_TEMPERATURE = "air temperature"
@@ -380,12 +400,15 @@ class Work(StrEnum):
     BRACES_OFF = "braces off"
     HEAD_OVER_DRAIN = "head over drain"
     HEAD_OVER_THRESHOLD = "head over threshold"
+    CORRECTED = "corrected"
+    SECOND_LOOK = "second look"
 
 
 class SettingEvent(Frozen):
     """One thing that was done in a room when its unit was set, or measured there.
 
     mortar used : powder, kg;  slab temperature, air temperature : degC
+    gap under threshold : from the slab to its underside, the unit dry set at its height, m
     head over drain, head over threshold : from the unit's floor and from the threshold's top straight up to the ceiling
     or the framing against which a brace is wedged, m
     the others have no value, and u None
@@ -401,6 +424,20 @@ class SettingEvent(Frozen):
     instrument: str = ""
     who: str = ""
     when: datetime
+    note: str = ""
+    file: str = ""
+    line: int | None = None
+
+
+class Delivered(Frozen):
+    """What came to the site.
+
+    what : as `takeoff` names it, such as mortar;  packs : as it names them, less than nought for what went back
+    """
+
+    when: date
+    what: str
+    packs: float
     note: str = ""
     file: str = ""
     line: int | None = None
@@ -450,6 +487,7 @@ class Job(Frozen):
     fittings: Fittings = Fittings()
     framing: Framing = Framing()
     materials: Materials = Materials()
+    support: Support = Support()
     site: Site = Site()
     units: dict[str, UnitModel] = Field(default_factory=dict)
     rooms: tuple[Room, ...] = ()
@@ -460,5 +498,8 @@ class Job(Frozen):
     survey: tuple[Measure, ...] = ()
     received: tuple[Received, ...] = ()
     setting: tuple[SettingEvent, ...] = ()
-    calendar: dict[str, Any] = Field(default_factory=dict)
-    kits: dict[str, Any] = Field(default_factory=dict)
+    delivered: tuple[Delivered, ...] = ()
+    calendar: Calendar = Calendar()
+    kits: Kits = Kits()
+    inspectors: tuple[Inspector, ...] = ()
+    corrections: dict[str, float] = Field(default_factory=dict, description="by room, s; 0 where none is needed")

@@ -18,12 +18,12 @@ from drainward.job.model import Instrument, Job, Reading, ReadingKind, UnitModel
 from drainward.job.names import clean, name_key, nearest
 from drainward.job.room_rows import RoomRow, read_room_rows
 from drainward.job.table import RowReader
-from drainward.quantity import Quantity, parse_length, parse_slope
+from drainward.quantity import Quantity, parse_length, parse_mass, parse_slope
 
 __all__ = ["OPTIONAL", "REQUIRED", "STAGES", "read_readings_file", "setup_of"]
 
 REQUIRED = ("room", "kind", "x", "y", "value")
-OPTIONAL = ("when", "who", "instrument", "stage", "x2", "y2", "u", "note", "setup", "id")
+OPTIONAL = ("when", "who", "instrument", "stage", "x2", "y2", "u", "weight", "note", "setup", "id")
 STAGES = (
     *("survey", "receive", "way in", "dry set", "bed", "set"),
     *("fasten", "brace", "draft", "cure", "water test", "handover"),
@@ -45,6 +45,7 @@ _LIMITS = {
     ReadingKind.PRESS: 0.05,
 }
 """Beyond these a written unit is wrong, not a floor; m, and a ratio for a slope."""
+_HEAVIEST = 500.0
 _TWO_POINTS = (ReadingKind.WEDGE, ReadingKind.SLOPE, ReadingKind.CHORD)
 _length = lru_cache(4096)(parse_length)
 """Places and values of a job repeat, and the parser is exact rather than quick."""
@@ -79,6 +80,7 @@ def _reading(row: RoomRow, units: Mapping[str, UnitModel], instruments: Mapping[
     value = _value(reader, kind)
     instrument = instruments.get(name_key(reader.text("instrument")))
     u = _u(reader, kind, instrument, instruments)
+    weight = _weight(reader, kind)
     if reader.problems or points is None or value is None or u is None:
         return None
     name = instrument.id if instrument else clean(reader.text("instrument"))
@@ -90,6 +92,7 @@ def _reading(row: RoomRow, units: Mapping[str, UnitModel], instruments: Mapping[
         **points,
         value=value.value,
         u=u,
+        weight=weight,
         written=value.written,
         setup=clean(reader.text("setup")) or setup_of(name, who, when),
         stage=stage,
@@ -153,6 +156,19 @@ def _value(reader: RowReader, kind: ReadingKind) -> Quantity | None:
     parse = parse_slope if kind is ReadingKind.SLOPE else _length
     least = 0.0 if kind is ReadingKind.PRESS else -_LIMITS[kind]
     return reader.quantity("value", parse, least, _LIMITS[kind])
+
+
+def _weight(reader: RowReader, kind: ReadingKind) -> float | None:
+    """What pressed, kg; None where the row does not tell."""
+    if kind is not ReadingKind.PRESS:
+        if reader.text("weight"):
+            reader.refuse("weight", f"stands beside a {kind}; only a press is made with a weight")
+        return None
+    written = reader.quantity("weight", parse_mass, 0.0, _HEAVIEST)
+    if written is not None and written.value == 0:
+        reader.refuse("weight", "presses nothing; expected such as 80 kg")
+        return None
+    return written.value if written else None
 
 
 def _u(

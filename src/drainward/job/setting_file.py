@@ -56,9 +56,9 @@ _U_AIR = 3.0
 _U_POWDER = 0.02
 """Of powder weighed or counted in parts of bags, share of it; common practice, no source."""
 _U_LENGTH = INCH / 16
-"""Of a tape read overhead, where no instrument is named, m; common practice, no source."""
+"""Of a tape, where no instrument is named, m; common practice, no source."""
 
-_LENGTHS = (Work.HEAD_OVER_DRAIN, Work.HEAD_OVER_THRESHOLD)
+_LENGTHS = (Work.GAP_UNDER_THRESHOLD, Work.HEAD_OVER_DRAIN, Work.HEAD_OVER_THRESHOLD)
 _TEMPERATURES = (Work.SLAB_TEMPERATURE, Work.AIR_TEMPERATURE)
 
 
@@ -74,6 +74,7 @@ class Valued:
 
 VALUED: Mapping[Work, Valued] = {
     Work.MORTAR_USED: Valued(0.0, 500.0, 50.0, "100 lb or 2 bags"),
+    Work.GAP_UNDER_THRESHOLD: Valued(0.0, 0.15, 0.02, "3/4 in"),
     Work.SLAB_TEMPERATURE: Valued(-30.0, 60.0, 10.0, "62 °F"),
     Work.AIR_TEMPERATURE: Valued(-30.0, 60.0, 10.0, "62 °F"),
     Work.HEAD_OVER_DRAIN: Valued(0.5, 6.0, 0.1, "96-1/4 in"),

@@ -20,7 +20,9 @@ _Text = Callable[[float], str]
 _TEXTS: Mapping[Work, tuple[_Text, _Text]] = {
     Work.MORTAR_USED: (mass_text, mass_text),
     **dict.fromkeys((Work.SLAB_TEMPERATURE, Work.AIR_TEMPERATURE), (temperature_text, step_text)),
-    **dict.fromkeys((Work.HEAD_OVER_DRAIN, Work.HEAD_OVER_THRESHOLD), (length_text, length_text)),
+    **dict.fromkeys(
+        (Work.GAP_UNDER_THRESHOLD, Work.HEAD_OVER_DRAIN, Work.HEAD_OVER_THRESHOLD), (length_text, length_text)
+    ),
 }
 """How the value and its uncertainty are written anew."""
 

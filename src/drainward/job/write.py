@@ -19,9 +19,12 @@ from pydantic import BaseModel
 
 from drainward.errors import InputError, Problem
 from drainward.job import rooms_file
+from drainward.job.delivered_file import COLUMNS as DELIVERED_COLUMNS
+from drainward.job.delivered_file import delivered_cells
 from drainward.job.fittings import Fittings
 from drainward.job.job_in import FILE
 from drainward.job.model import Instrument, Job, Reading, ReadingKind, Room, UnitModel
+from drainward.job.planning import hours_text
 from drainward.job.readings_file import setup_of
 from drainward.job.setting_out import SETTING_COLUMNS, setting_cells
 from drainward.job.survey_out import MEASURE_COLUMNS, RECEIVED_COLUMNS, measure_cells, received_cells
@@ -49,8 +52,8 @@ from drainward.quantity import parse_length, parse_slope
 __all__ = ["READING_COLUMNS", "reading_cells", "room_cells", "rooms_text", "write_job"]
 
 READING_COLUMNS = (
-    *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "note"),
-    *("setup", "id"),
+    *("room", "when", "who", "instrument", "stage", "kind", "x", "y", "x2", "y2", "value", "u", "weight"),
+    *("note", "setup", "id"),
 )
 _ROOM_COLUMNS = ("room", "floor", "unit", "ready", "due", "note")
 _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
@@ -58,20 +61,27 @@ _MATERIAL_TEXTS: Mapping[str, Callable[[float], str]] = {
     **dict.fromkeys(("density", "u_density"), density_text),
     **dict.fromkeys(("water_per_bag", "u_water_per_bag", "tube_volume"), volume_text),
     **dict.fromkeys(("pot_life", "u_pot_life", "mixing_time", "shelf_life"), duration_text),
-    **dict.fromkeys(("thinnest", "thickest", "bead_diameter", "longest", "pad", "foot", "apart"), length_text),
+    **dict.fromkeys(("thinnest", "thickest", "bead_diameter", "longest", "kerf", "pad", "foot", "apart"), length_text),
     **dict.fromkeys(("wedge", "reach", "movement"), length_text),
     **dict.fromkeys(("modulus", "u_modulus", "strength", "pressure"), pressure_text),
     "reference_temperature": temperature_text,
     "activation_energy": molar_energy_text,
     "placing_rate": flow_text,
 }
+_SUPPORT_TEXTS: Mapping[str, Callable[[float], str]] = {
+    **dict.fromkeys(("load", "presser"), mass_text),
+    **dict.fromkeys(("disc", "movement", "heel"), length_text),
+}
 _SITE_TEXTS: Mapping[str, Callable[[float], str]] = {"temperature": temperature_text, "spread": step_text}
 _PANEL_TEXTS = dict.fromkeys(("modulus", "modulus_across", "u_modulus"), pressure_text)
+_CALENDAR_TEXTS = dict.fromkeys(
+    ("lunch", "floor_change", "survey", "correction", "block", "dry_set", "brace", "test", "look"), duration_text
+)
 _NOT_IN_A_NAME = re.compile(r"[^A-Za-z0-9_-]+")
 
 
 def write_job(folder: Path, job: Job) -> None:
-    """job.toml, units/*.toml, rooms.csv, and readings, water, survey, received and setting .csv; photographs stay.
+    """job.toml, units/*.toml, rooms.csv, and the tables of what was read, done and delivered; photographs stay.
 
     Quantities are written as the trade writes them wherever that is exact; what was read keeps its written value.
     Raises InputError where the folder already holds a job, OSError where it cannot be written.
@@ -97,6 +107,8 @@ def write_job(folder: Path, job: Job) -> None:
     bag = job.materials.mortar.bag_mass
     done = (setting_cells(event, job.instruments, bag) for event in job.setting)
     _put(folder / "setting.csv", _csv(SETTING_COLUMNS, done))
+    if job.delivered:
+        _put(folder / "delivered.csv", _csv(DELIVERED_COLUMNS, map(delivered_cells, job.delivered)))
     _put(folder / FILE, toml_text(_job(job)))
 
 
@@ -124,6 +136,7 @@ def reading_cells(reading: Reading, instruments: Mapping[str, Instrument]) -> di
         **{key: "" if value is None else length_text(value) for key, value in points.items()},
         "value": _reading_value(reading),
         "u": "" if kind is ReadingKind.TAP or reading.u == own else _amount(reading.u, kind),
+        "weight": "" if reading.weight is None else mass_text(reading.weight),
         "note": " ".join(reading.note.split()),
         "setup": "" if reading.setup == derived else reading.setup,
         "id": reading.id,
@@ -181,6 +194,7 @@ def _job(job: Job) -> dict[str, Any]:
             "screw_length": length_text(job.framing.screw_length),
         },
         "materials": {name: _part(part, _MATERIAL_TEXTS) for name, part in job.materials},
+        "support": _part(job.support, _SUPPORT_TEXTS),
         "site": _part(job.site, _SITE_TEXTS),
         "rules": {
             "use": list(rules.use),
@@ -189,10 +203,12 @@ def _job(job: Job) -> dict[str, Any]:
             "confirmed": list(rules.confirmed),
             "local": list(rules.local),
         },
-        "crews": {crew.id: {"name": crew.name, "people": crew.people} for crew in job.crews},
+        "crews": {crew.id: _table_of(crew) for crew in job.crews},
         "instruments": {id: _instrument(instrument) for id, instrument in job.instruments.items()},
-        "calendar": job.calendar,
-        "kits": job.kits,
+        "calendar": _table_of(job.calendar),
+        "kits": _table_of(job.kits),
+        "inspectors": {inspector.id: _table_of(inspector) for inspector in job.inspectors},
+        "corrections": {room: duration_text(time) for room, time in job.corrections.items()} or None,
     }
 
 
@@ -205,6 +221,13 @@ def _part(part: BaseModel, texts: Mapping[str, Callable[[float], str]]) -> dict[
     """A table with its quantities as the trade writes them; None where it is left out."""
     told = part.model_dump(exclude_none=True)
     return {key: texts[key](value) if key in texts else _plain(value) for key, value in told.items()}
+
+
+def _table_of(part: BaseModel) -> dict[str, Any]:
+    """A table of people, hours and kits without its id: hours as 7:00-15:30, times as the trade writes them."""
+    told = _part(part, _CALENDAR_TEXTS)
+    hours = {key: hours_text(getattr(part, key)) for key in ("hours", "lunch_between") if told.get(key)}
+    return {key: value for key, value in {**told, **hours}.items() if key != "id" and value not in ([], "")}
 
 
 def _plain(value: Any) -> Any:

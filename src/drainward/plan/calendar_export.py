@@ -27,17 +27,26 @@ WORDS: Mapping[Kind, str] = {
     Kind.CORRECTION: "correct the pocket",
     Kind.BLOCK: "dry set, bed and set, draft check, fasten and brace: unbroken",
     Kind.TEST: "take the braces out, water test",
+    Kind.RETEST: "water test again",
     Kind.LOOK: "second look",
 }
 
 
 def crew_calendar(
-    job: str, building: Building, plan: Plan, crew: str, stamp: datetime, before: bytes | None = None, page: str = ""
+    job: str,
+    building: Building,
+    plan: Plan,
+    crew: str,
+    stamp: datetime,
+    before: bytes | None = None,
+    page: str = "",
+    floors: Mapping[int, str] | None = None,
 ) -> bytes:
     """The calendar of one crew.
 
     job : its name, which tells its events from another job's;  stamp : when the plan was made, with a zone
-    before : this crew's file of the plan before;  page : address of the job's page, for a link to the room
+    before : this crew's file of the plan before;  floors : their names, None for the numbers
+    page : address of the job's page, for a link to the room
     Raises InputError where `before` is no calendar.
     """
     calendar = Calendar()
@@ -45,11 +54,11 @@ def crew_calendar(
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{job}: {crew}")
     old = _events(before)
-    floors = {room.id: room.floor for room in building.rooms}
+    named = {room.id: str(room.floor) if floors is None else floors[room.floor] for room in building.rooms}
     stamped = stamp.astimezone(UTC)
     for task in plan.tasks:
         if crew in task.crews:
-            event = _event(job, building, task, crew, floors[task.room], stamped, page)
+            event = _event(job, building, task, crew, named[task.room], stamped, page)
             _take_over(event, old.pop(str(event["uid"]), None))
             calendar.add_component(event)
     for event in old.values():
@@ -68,14 +77,14 @@ def _events(raw: bytes | None) -> dict[str, Any]:
         raise InputError((Problem("calendar.ics", None, "", str(error)[:60], expected),)) from error
 
 
-def _event(job: str, building: Building, task: Task, crew: str, floor: int, stamp: datetime, page: str) -> Any:
+def _event(job: str, building: Building, task: Task, crew: str, floor: str, stamp: datetime, page: str) -> Any:
     event = Event()
     event.add("uid", f"{uuid.uuid5(_SPACE, chr(31).join((job, task.room, task.kind.value, crew)))}@drainward")
     event.add("dtstamp", stamp)
     event.add("dtstart", local(building, task.start))
     event.add("dtend", local(building, task.end))
     event.add("summary", f"Room {task.room}: {WORDS[task.kind]}")
-    event.add("location", f"{job}, floor {floor}, room {task.room}")
+    event.add("location", ", ".join((job, *([f"floor {floor}"] if floor else []), f"room {task.room}")))
     with_whom = [other for other in task.crews if other != crew]
     told = []
     if with_whom:

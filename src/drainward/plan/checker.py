@@ -16,17 +16,18 @@ __all__ = ["broken", "kits_in_use", "measure"]
 def broken(building: Building, plan: Plan, since: int = 0) -> tuple[str, ...]:
     """Every rule that the plan breaks, one sentence each; empty where it can be worked.
 
-    Kits are counted whenever one is taken, from slot `since` on: there may have been more of them before.
+    What starts before slot `since` is done and stands as it was, however it was done; kits are counted whenever one is
+    taken from then on: there may have been more of them before.
     """
     by_room: dict[str, dict[Kind, list[Task]]] = defaultdict(lambda: defaultdict(list))
     for task in plan.tasks:
         by_room[task.room][task.kind].append(task)
     known = {room.id for room in building.rooms}
     says = [f"{room}: not a room of this building" for room in by_room if room not in known]
-    says += _rooms(building, by_room)
-    says += _crews(building, plan)
-    says += _inspectors(building, plan)
-    says += _first(building, plan)
+    says += _rooms(building, by_room, since)
+    says += _crews(building, plan, since)
+    says += _inspectors(building, plan, since)
+    says += _first(building, plan, since)
     taken = {t.start + building.work.brace_at for t in plan.tasks if t.kind is Kind.BLOCK}
     most = max((count for at, count in kits_in_use(building, plan) if at in taken and at >= since), default=0)
     if most > building.kits:
@@ -34,7 +35,7 @@ def broken(building: Building, plan: Plan, since: int = 0) -> tuple[str, ...]:
     return tuple(says)
 
 
-def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]]) -> list[str]:
+def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]], since: int) -> list[str]:
     says = []
     lengths = {Kind.SURVEY: building.work.survey, Kind.BLOCK: building.work.block}
     lengths |= {Kind.TEST: building.work.test, Kind.LOOK: building.work.look}
@@ -51,7 +52,7 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]]) -> li
         says += [
             f"{room.id}: {kind.value} takes {task.end - task.start} slots, not {wanted[kind]}"
             for kind, task in one.items()
-            if task.end - task.start != wanted[kind]
+            if task.end - task.start != wanted[kind] and task.start >= since
         ]
         waits = {Kind.SURVEY: room.ready, Kind.BLOCK: one[Kind.SURVEY].end, Kind.TEST: one[Kind.BLOCK].end + room.cure}
         waits[Kind.LOOK] = one[Kind.TEST].end
@@ -61,16 +62,20 @@ def _rooms(building: Building, by_room: dict[str, dict[Kind, list[Task]]]) -> li
             waits[Kind.RETEST] = max(room.retest, one[Kind.TEST].end)
         if room.correction:
             waits |= {Kind.CORRECTION: one[Kind.SURVEY].end, Kind.BLOCK: one[Kind.CORRECTION].end}
-        says += [f"{room.id}: {kind.value} starts too early" for kind, slot in waits.items() if one[kind].start < slot]
+        says += [
+            f"{room.id}: {kind.value} starts too early"
+            for kind, slot in waits.items()
+            if since <= one[kind].start < slot
+        ]
         days = [
             day_of.get((one[kind].crews[0], one[kind].start), -1) for kind in (tested, Kind.LOOK) if one[kind].crews
         ]
-        if len(days) == 2 and days[1] <= days[0]:
+        if len(days) == 2 and days[1] <= days[0] and one[Kind.LOOK].start >= since:
             says.append(f"{room.id}: second look is not on a later working day than its water test")
     return says
 
 
-def _crews(building: Building, plan: Plan) -> list[str]:
+def _crews(building: Building, plan: Plan, since: int) -> list[str]:
     says = []
     rooms = {room.id: room for room in building.rooms}
     mine: dict[str, list[Task]] = defaultdict(list)
@@ -78,7 +83,7 @@ def _crews(building: Building, plan: Plan) -> list[str]:
         for name in task.crews:
             mine[name].append(task)
         alone = not (task.kind is Kind.BLOCK and task.room == building.first)
-        if not task.crews or (alone and len(task.crews) != 1):
+        if task.start >= since and (not task.crews or (alone and len(task.crews) != 1)):
             says.append(f"{task.room}: {task.kind.value} is given to {len(task.crews)} crews")
     known = {crew.id for crew in building.crews}
     says += [f"{name}: not a crew of this building" for name in mine if name not in known]
@@ -86,41 +91,49 @@ def _crews(building: Building, plan: Plan) -> list[str]:
         of_day: dict[int, list[Task]] = defaultdict(list)
         days = {shift.day: shift for shift in crew.shifts}
         for task in mine[crew.id]:
-            day = next((s.day for s in crew.shifts if s.start <= task.start and task.end <= s.end), None)
+            done = task.start < since
+            on = [s for s in crew.shifts if s.start < task.end and task.start < s.end]
+            day = next((s.day for s in on if done or (s.start <= task.start and task.end <= s.end)), None)
             if day is None:
-                says.append(f"{crew.id}: {task.kind.value} of {task.room} lies outside its shifts")
+                says += [] if done else [f"{crew.id}: {task.kind.value} of {task.room} lies outside its shifts"]
                 continue
             of_day[day].append(task)
             if task.kind is Kind.CORRECTION and not rooms[task.room].skills <= crew.skills:
                 says.append(f"{crew.id}: not trained for the correction of {task.room}")
         for day, tasks in of_day.items():
-            says += _one_shift(building, crew.id, days[day], sorted(tasks, key=lambda task: task.start), rooms)
+            says += _one_shift(building, crew.id, days[day], sorted(tasks, key=lambda task: task.start), rooms, since)
     return says
 
 
-def _one_shift(building: Building, name: str, shift: Shift, tasks: list[Task], rooms: dict[str, PlanRoom]) -> list[str]:
+def _one_shift(
+    building: Building, name: str, shift: Shift, tasks: list[Task], rooms: dict[str, PlanRoom], since: int
+) -> list[str]:
     says = []
     floor = {room.id: room.floor for room in building.rooms if room.id in rooms}
     for one, other in pairwise(tasks):
+        if other.start < since:
+            continue
         way = building.travel if floor[one.room] != floor[other.room] else 0
         if other.start < one.end:
             says.append(f"{name}: {one.room} and {other.room} at the same time")
         elif other.start - one.end < way:
             says.append(f"{name}: no time to go from {one.room} to {other.room}")
+    if tasks[-1].start < since:
+        return says
     free = zip([shift.start, *(t.end for t in tasks)], [*(t.start for t in tasks), shift.end], strict=True)
     if all(min(end, shift.lunch_to) - max(start, shift.lunch_from) < building.lunch for start, end in free):
         says.append(f"{name}: no lunch on day {shift.day}")
     return says
 
 
-def _inspectors(building: Building, plan: Plan) -> list[str]:
+def _inspectors(building: Building, plan: Plan, since: int) -> list[str]:
     says: list[str] = []
     if not building.inspectors:
         return says
     seen: dict[str, list[Task]] = defaultdict(list)
     slots = {who.id: who.windows for who in building.inspectors}
     for task in plan.tasks:
-        if task.kind is Kind.LOOK:
+        if task.kind is Kind.LOOK and task.start >= since:
             seen[task.inspector or ""].append(task)
             if not any(a <= task.start and task.end <= b for a, b in slots.get(task.inspector or "", ())):
                 says.append(f"{task.room}: second look lies outside the inspector's slots")
@@ -130,10 +143,10 @@ def _inspectors(building: Building, plan: Plan) -> list[str]:
     return says
 
 
-def _first(building: Building, plan: Plan) -> list[str]:
+def _first(building: Building, plan: Plan, since: int) -> list[str]:
     if building.first is None:
         return []
-    blocks = [task for task in plan.tasks if task.kind is Kind.BLOCK]
+    blocks = [task for task in plan.tasks if task.kind is Kind.BLOCK and task.start >= since]
     looks = [task.end for task in plan.tasks if task.kind is Kind.LOOK and task.room == building.first]
     says = [
         f"{task.room}: the first unit is set without every crew"

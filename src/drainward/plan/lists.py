@@ -63,7 +63,9 @@ def serial(building: Building, fixed: tuple[Task, ...] = (), since: int = 0) -> 
     for (name, kind), task in held.items():
         if kind is Kind.BLOCK and (name, Kind.TEST) in held:
             in_use[task.start + building.work.brace_at : held[name, Kind.TEST].end] += 1
-    for room in by_due(building):
+    # whoever holds a kit already gives it back before another one is taken
+    braced = {name for name, kind in held if kind is Kind.BLOCK and (name, Kind.TEST) not in held}
+    for room in sorted(by_due(building), key=lambda room: room.id not in braced):
         for kind in building.steps(room):
             if (room.id, kind) in state.placed:
                 continue

@@ -1,4 +1,4 @@
-"""After a slip: `replan` keeps what is done and moves as little as it can; `what_if` compares other means.
+"""After a slip: `replan` keeps what is done and moves as little as it can; `settle` puts struck rooms anywhere else.
 
 All that has started stays. The rooms that were struck, and those whose kit is gone, are put into what the others leave
 free; first one after another, then by CP-SAT within the days that this took. Moving a start in the next two
@@ -7,30 +7,28 @@ days weighs five times another's.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from drainward.plan.checker import broken, kits_in_use, measure
-from drainward.plan.clock import SLOT, local
+from drainward.plan.clock import local
 from drainward.plan.lists import serial
-from drainward.plan.model import Building, Crew, Kind, Measures, Plan
-from drainward.plan.solve import solve
+from drainward.plan.model import Building, Kind, Measures, Plan
 from drainward.plan.window import Aim, Window
 
 __all__ = [
     "Event",
     "FailedTest",
     "LostKits",
-    "Means",
     "Move",
     "NewDue",
     "Replanned",
     "Slip",
-    "WhatIf",
-    "one_more_crew",
+    "moves_between",
     "replan",
-    "what_if",
+    "settle",
+    "without_kit",
 ]
 
 SOON = 2 * 96
@@ -123,13 +121,19 @@ def replan(building: Building, plan: Plan, now: int, events: Sequence[Event], se
     """The plan from slot `now` on after these events; ValueError where no place is left within the crews' shifts."""
     changed, why = _strike(building, events)
     done = {(t.room, t.kind) for t in plan.tasks if t.start < now}
-    why |= _without_kit(changed, plan, now, set(why))
+    why |= without_kit(changed, plan, now, set(why))
     why |= {room: text for room, text in _early_others(changed, plan, now, events).items() if room not in why}
     result = plan
     if why:
-        result = _put(changed, plan, now, why, done, seconds)
-    was = {(t.room, t.kind): t for t in plan.tasks}
-    moves = tuple(
+        result = settle(changed, plan, now, why, done, seconds)
+    moves = moves_between(plan, result, why)
+    return Replanned(changed, result, moves, measure(changed, result), measure(building, plan))
+
+
+def moves_between(before: Plan, after: Plan, why: Mapping[str, str]) -> tuple[Move, ...]:
+    """Steps that are elsewhere than they were, or new; why : by room."""
+    was = {(t.room, t.kind): t for t in before.tasks}
+    return tuple(
         Move(
             t.room,
             t.kind,
@@ -137,10 +141,9 @@ def replan(building: Building, plan: Plan, now: int, events: Sequence[Event], se
             t.start,
             why.get(t.room, "made room"),
         )
-        for t in result.tasks
+        for t in after.tasks
         if (t.room, t.kind) not in was or (t.start, t.crews) != (was[t.room, t.kind].start, was[t.room, t.kind].crews)
     )
-    return Replanned(changed, result, moves, measure(changed, result), measure(building, plan))
 
 
 def _strike(building: Building, events: Sequence[Event]) -> tuple[Building, dict[str, str]]:
@@ -163,7 +166,7 @@ def _strike(building: Building, events: Sequence[Event]) -> tuple[Building, dict
     return replace(building, rooms=tuple(rooms[room.id] for room in building.rooms), kits=kits), why
 
 
-def _without_kit(building: Building, plan: Plan, now: int, struck: set[str]) -> dict[str, str]:
+def without_kit(building: Building, plan: Plan, now: int, struck: set[str]) -> dict[str, str]:
     """Rooms to take out until the kits at hand suffice: at each moment of want, the one braced last."""
     why: dict[str, str] = {}
     brace = {t.room: t for t in plan.tasks if t.kind is Kind.BLOCK}
@@ -204,7 +207,7 @@ def _early_others(building: Building, plan: Plan, now: int, events: Sequence[Eve
     return why
 
 
-def _put(
+def settle(
     building: Building, plan: Plan, now: int, why: dict[str, str], done: set[tuple[str, Kind]], seconds: float
 ) -> Plan:
     """The open steps of these rooms, put into what the rest leaves free."""
@@ -226,46 +229,3 @@ def _put(
     if solved.plan is not None and not broken(building, solved.plan, now):
         return solved.plan
     return found
-
-
-@dataclass(frozen=True, slots=True)
-class Means:
-    """What a crew's day and a kit's week cost, in the job's money; a Saturday costs `saturday` times as much."""
-
-    crew_day: float
-    kit_week: float
-    saturday: float = 1.5
-
-
-@dataclass(frozen=True, slots=True)
-class WhatIf:
-    """One way to do it: finish and cost."""
-
-    name: str
-    measures: Measures
-    finish: str
-    cost: float
-
-
-def what_if(
-    building: Building, others: Sequence[tuple[str, Building]], means: Means, seconds: float
-) -> tuple[WhatIf, ...]:
-    """The building as it is and otherwise (a crew more, more kits, shifts on Saturdays), each solved for `seconds`."""
-    return tuple(_cost(name, other, means, seconds) for name, other in (("as planned", building), *others))
-
-
-def _cost(name: str, building: Building, means: Means, seconds: float) -> WhatIf:
-    measures = solve(building, seconds).measures
-    cost = 0.0
-    for crew in building.crews:
-        for shift in crew.shifts:
-            if shift.start < measures.finish:
-                cost += means.crew_day * (means.saturday if local(building, shift.start).weekday() == 5 else 1.0)
-    cost += means.kit_week * building.kits * (measures.finish * SLOT).total_seconds() / 604_800
-    return WhatIf(name, measures, local(building, measures.finish).isoformat(), cost)
-
-
-def one_more_crew(building: Building) -> Building:
-    """With a crew more, of the hours and skills of the first."""
-    first = building.crews[0]
-    return replace(building, crews=(*building.crews, Crew(first.id + " 2", first.people, first.shifts, first.skills)))

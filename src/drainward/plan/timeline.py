@@ -34,12 +34,13 @@ class CrewDay:
             low = after = shift.start
             high, ways = shift.end, 0
             if k > 0:
-                after = low = busy[k - 1][1]
+                # what is done may lie outside of the shift
+                after = low = max(shift.start, busy[k - 1][1])
                 if busy[k - 1][2] != floor:
                     low += self.travel
                     ways += 1
             if k < len(busy):
-                high = busy[k][0]
+                high = min(shift.end, busy[k][0])
                 if busy[k][2] != floor:
                     high -= self.travel
                     ways += 1

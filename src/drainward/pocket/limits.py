@@ -32,7 +32,7 @@ class Limits:
     drain_clearance: float = INCH / 8
     line_off: float = INCH / 8
     rise_off: float = INCH / 8
-    bed_least: float = INCH / 2
+    bed_least: float = INCH / 16
     bed_most: float = 2 * INCH
     base_most: float = INCH / 8
     recess: float = 5 * INCH

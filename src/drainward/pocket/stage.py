@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from drainward.errors import StageError
-from drainward.finding import Certainty, Finding, Source, Verdict, overall
+from drainward.finding import Certainty, Finding, Source, Verdict, overall, stage_json
 from drainward.floor.judge import judged_on
 from drainward.floor.stage import unit_of
 from drainward.job.model import Job, Received, Room, UnitModel
@@ -74,7 +74,7 @@ class Survey:
         """The stable JSON of the survey (docs/json.md); SI throughout."""
         asked = self.adjusted.asked
         return {
-            **_head(self),
+            **stage_json(self),
             "says": self.says,
             "goes_in": self.drawn.goes_in,
             "room_left": self.placed.room,
@@ -126,7 +126,7 @@ class DrySet:
         ]  # fmt: skip
         heights = placed.heights
         return {
-            **_head(self),
+            **stage_json(self),
             "goes_in": self.drawn.goes_in,
             "room_left": placed.room,
             "shift": list(placed.shift),
@@ -166,7 +166,7 @@ class SetOut:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the set-out (docs/json.md); SI throughout."""
         return {
-            **_head(self),
+            **stage_json(self),
             "holes": [
                 {
                     "run": layout.run.name, "wall": layout.run.wall.name.lower(), "open": layout.open,
@@ -344,16 +344,6 @@ def _no_studs(run: Run) -> Finding:
         source=str(Source("", "", "", Certainty.PRACTICE)),
         advice=f"Measure the middle of every stud on the {wall} wall, and what blocking there is.",
     )
-
-
-def _head(answer: Survey | DrySet | SetOut) -> dict[str, Any]:
-    return {
-        "schema": 1,
-        "room": answer.room,
-        "stage": answer.stage,
-        "verdict": str(answer.verdict),
-        "findings": [finding.as_json() for finding in answer.findings],
-    }
 
 
 def _finite(value: float) -> float | None:

@@ -38,8 +38,8 @@ def mix_lines(plan: BedPlan) -> tuple[str, ...]:
         f"Bead under the threshold, no mortar there: {format_length(plan.bead.length)} of "
         f"{format_length(plan.bead.diameter)}, {plan.bead.tubes:.1f} tubes."
     )
-    mixed, mixes, squeeze = plan.mix, plan.batches, plan.squeeze
-    if mixed is None or mixes is None:
+    mixed, mixes, squeeze, void = plan.mix, plan.batches, plan.squeeze, plan.void
+    if mixed is None or mixes is None or void is None:
         return (bead,)
     each = f"{mixed.buckets} buckets of at most {format_mass(mixed.bucket_mass)}"
     heavy = (
@@ -49,6 +49,10 @@ def mix_lines(plan: BedPlan) -> tuple[str, ...]:
         (
             f"Weigh {mixed.weighed:.1f} bags, {format_mass(mixed.powder)}, into {format_volume(mixed.water)} of water "
             f"in all; enough with {mixed.level:.0%} certainty. Without a scale: {mixed.whole} bags."
+        ),
+        (
+            f'It holds with the threshold {format_length(void.over_slab)} over the bare slab along it; each 1/16" '
+            f"higher takes {void.by_height * INCH / 16 * mixed.bags / void.volume:.2f} of a bag more."
         ),
         f"{each[0].upper()}{each[1:]}{heavy}.",
         (

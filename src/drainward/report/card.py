@@ -24,7 +24,7 @@ from drainward.pocket.setout import Layout
 from drainward.pocket.shape import Wall
 from drainward.pocket.stage import DrySet, SetOut
 from drainward.quantity import INCH, format_length, format_mass, format_slope, format_volume
-from drainward.report.language import clock_in, say_in
+from drainward.report.language import clock_in, hour_in, say_in
 from drainward.report.press import print_pdf
 
 __all__ = [
@@ -92,11 +92,12 @@ class ReadRow:
 
 @dataclass(frozen=True, slots=True)
 class BraceRow:
-    """Braces cut alike. section : such as 2x4;  length : m."""
+    """Pieces cut alike. section : such as 2x4;  length : m;  what : post, board, head plate, foot; "" not told."""
 
     count: int
     section: str
     length: float
+    what: str = ""
 
 
 class Moment(StrEnum):
@@ -122,7 +123,7 @@ class Card:
     """One room's numbers, SI. None or an empty tuple: not known yet.
 
     mass, cure : of the unit, kg and s;  drain_off : of the drain from the core's centre, right and to the opening, m
-    rise : of the threshold over the finished floor, m;  tubes : of adhesive
+    rise : of the threshold over the finished floor, m;  tubes : of adhesive;  bedded : whether it stands in mortar
     """
 
     job: str
@@ -140,6 +141,7 @@ class Card:
     reads: tuple[ReadRow, ...] = ()
     braces: tuple[BraceRow, ...] = ()
     clocks: tuple[ClockRow, ...] = ()
+    bedded: bool = True
 
 
 def card_of(job: Job, room: Room, unit: UnitModel, dry: DrySet | None, out: SetOut | None) -> Card:
@@ -192,7 +194,7 @@ def card_pdf(card: Card, language: str = "en") -> bytes:
         "steps": [
             _dry_set(card, say),
             _marks(card, say),
-            _mortar(card, say, clock),
+            _mortar(card, say, partial(hour_in, language)),
             _draft(card, say),
             _brace(card, say),
             _clocks(card, say, clock),
@@ -233,14 +235,14 @@ def _dry_set(card: Card, say: Say) -> dict[str, Any]:
         lines.append(say("Threshold over the finished floor: {rise}.").format(rise=rise))
     if not card.shims:
         return _step(title, [*lines, _unknown(say)])
+    lines.append(say("Studs at the sides are taped from the back, those at the back from the left."))
     levels = sorted({z for row in card.shims for z, _ in row.thickness})
     head = [say("stud"), *(say("{height} up").format(height=format_length(z)) for z in levels)]
     return _step(title, lines, head, [_shim_cells(row, levels, say) for row in card.shims])
 
 
 def _shim_cells(row: ShimRow, levels: Sequence[float], say: Say) -> list[str]:
-    corner = say("from the left") if row.wall == "back" else say("from the back")
-    name = f"{_wall(row.wall, say)} {row.stud}, {format_length(row.at)} {corner}"
+    name = f"{_wall(row.wall, say)} {row.stud}, {format_length(row.at)}"
     by_level = dict(row.thickness)
     return [name, *(_thickness(by_level.get(z), say) for z in levels)]
 
@@ -276,8 +278,10 @@ def _marks(card: Card, say: Say) -> dict[str, Any]:
     return _step(title, [], [say("flange"), say("holes, running")], rows)
 
 
-def _mortar(card: Card, say: Say, clock: Callable[[datetime], str]) -> dict[str, Any]:
+def _mortar(card: Card, say: Say, time_of_day: Callable[[datetime], str]) -> dict[str, Any]:
     title = say("Mix and bed")
+    if not card.bedded:
+        return _step(title, [say("No mortar: the unit stands on its own base. Slab swept and dry.")])
     tubes = (
         ""
         if card.tubes is None
@@ -291,8 +295,8 @@ def _mortar(card: Card, say: Say, clock: Callable[[datetime], str]) -> dict[str,
             str(number),
             f"{batch.bags:.2f}",
             format_volume(batch.water),
-            clock(batch.mixed) if batch.mixed else _BLANK,
-            clock(batch.placed) if batch.placed else _BLANK,
+            time_of_day(batch.mixed) if batch.mixed else _BLANK,
+            time_of_day(batch.placed) if batch.placed else _BLANK,
         )
         for number, batch in enumerate(card.batches, 1)
     ]
@@ -302,15 +306,22 @@ def _mortar(card: Card, say: Say, clock: Callable[[datetime], str]) -> dict[str,
 
 def _draft(card: Card, say: Say) -> dict[str, Any]:
     """Where to lay the level before the bed sets: from the back left inside corner."""
-    title = say("Draft check while the bed is wet")
+    title = say("Draft check while the bed is wet") if card.bedded else say("Draft check")
     if not card.reads:
         return _step(title, [_unknown(say)])
+    where = say("Inches to the right and to the opening, from the back left inside corner.")
+    falls = {(read.least, read.most) for read in card.reads}
+    if len(falls) == 1:
+        ((least, most),) = falls
+        between = say("Every fall from {least} to {most}.").format(least=format_slope(least), most=format_slope(most))
+        spots = [(_spot(read.x, read.y), _spot(read.x2, read.y2), _BLANK) for read in card.reads]
+        return _step(title, [where, between], [say("level from"), say("to"), say("read")], spots)
     head = [say("level from"), say("to"), say("fall, least"), say("most"), say("read")]
     rows = [
         (_spot(read.x, read.y), _spot(read.x2, read.y2), format_slope(read.least), format_slope(read.most), _BLANK)
         for read in card.reads
     ]
-    return _step(title, [say("Inches to the right and to the opening, from the back left inside corner.")], head, rows)
+    return _step(title, [where], head, rows)
 
 
 def _spot(x: float, y: float) -> str:
@@ -319,10 +330,21 @@ def _spot(x: float, y: float) -> str:
 
 def _brace(card: Card, say: Say) -> dict[str, Any]:
     title = say("Fasten and brace, directly after")
+    if not card.bedded:
+        return _step(title, [say("No braces: nothing sets under this unit. Fasten it to the studs.")])
     if not card.braces:
         return _step(title, [_unknown(say)])
-    rows = [(str(row.count), row.section, format_length(row.length)) for row in card.braces]
-    return _step(title, [], [say("braces"), say("lumber"), say("length")], rows)
+    names = {
+        "post": say("post"),
+        "board": say("board"),
+        "head plate": say("head plate"),
+        "foot": say("padded foot"),
+    }
+    other = say("brace")
+    rows = [
+        (f"{row.count} × {names.get(row.what, other)}", row.section, format_length(row.length)) for row in card.braces
+    ]
+    return _step(title, [], [say("pieces"), say("lumber"), say("length")], rows)
 
 
 def _clocks(card: Card, say: Say, clock: Callable[[datetime], str]) -> dict[str, Any]:
@@ -334,6 +356,13 @@ def _clocks(card: Card, say: Say, clock: Callable[[datetime], str]) -> dict[str,
         Moment.CURED: say("Braces out, and nobody on the floor, not before"),
         Moment.TEST: say("Water test"),
     }
+    if not card.bedded:
+        names = {
+            Moment.BEGIN: names[Moment.BEGIN],
+            Moment.BRACED: say("Fastened by"),
+            Moment.CURED: say("Nobody on the floor before"),
+            Moment.TEST: names[Moment.TEST],
+        }
     known = {row.moment: clock(row.when) for row in card.clocks}
     return _step(say("Clock"), [], [], [(name, known.get(moment, _BLANK)) for moment, name in names.items()])
 
@@ -343,15 +372,17 @@ def _unknown(say: Say) -> str:
 
 
 def _cautions(card: Card, say: Say) -> list[str]:
-    return [
-        say("The unit weighs about {mass}: plan the lift, enough people, hands clear of drain and edges.").format(
-            mass=format_mass(card.mass)
-        ),
-        say("Wet mortar burns skin and eyes: gloves, sleeves, eye protection, clean water at hand."),
-        say("Dust of mortar, cutting and grinding holds silica: wet or extracted, with a mask. Never sweep it dry."),
-        say("Nobody on the floor until the bed has cured: {cure} h at least, longer in the cold.").format(
-            cure=f"{card.cure / 3600:.0f}"
-        ),
+    lift = say("The unit weighs about {mass}: plan the lift, enough people, hands clear of drain and edges.")
+    mortar = say("Wet mortar burns skin and eyes: gloves, sleeves, eye protection, clean water at hand.")
+    cured = say("Nobody on the floor until the bed has cured: {cure} h at least, longer in the cold.")
+    of_the_bed = [
+        mortar,
+        cured.format(cure=f"{card.cure / 3600:.0f}"),
         say("After that the bed cannot be mended by moving the unit."),
+    ]
+    return [
+        lift.format(mass=format_mass(card.mass)),
+        *(of_the_bed if card.bedded else ()),
+        say("Dust of mortar, cutting and grinding holds silica: wet or extracted, with a mask. Never sweep it dry."),
         say("Codes in force, the unit maker's instructions and the inspector come before this card."),
     ]

@@ -100,6 +100,12 @@ Nobody stands in the unit, nothing is stored in it and no water is poured before
 Heaters and engines in a closed room kill by their fumes: lead them out, or heat without a flame.
 Taking braces off: hold the post before its wedges go, and bring it down in two hands.
 """,
+    "support": """\
+Tap with the handle of a screwdriver or a small wooden mallet, never with steel on the finish.
+Nobody steps on a wet bed: press only once it has cured, on one heel in a soft clean shoe, holding on to something.
+Lifting a unit off its bed: it weighs about {mass} and the mortar sucks; enough people, no hand under its edge.
+Filling a void: goggles and gloves, the filler's own instructions, and no drill until the unit's maker agrees.
+""",
 }
 
 _STORAGE_LINES = """\
@@ -139,5 +145,5 @@ def before_cautions(unit: UnitModel) -> tuple[str, ...]:
 
 
 def setting_cautions(unit: UnitModel, stage: str) -> tuple[str, ...]:
-    """Sentences for whoever does the work of `bed`, `fasten`, `brace` or `cure`. Raises KeyError for other stages."""
+    """Sentences for whoever does a stage's work from `bed` to `support`. Raises KeyError for other stages."""
     return tuple(_SETTING_LINES[stage].format(mass=format_mass(unit.mass)).splitlines())

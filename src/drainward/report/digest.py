@@ -6,9 +6,10 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from drainward.job.model import Job, Measure, Reading, Received, Room, UnitModel, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, Room, SettingEvent, UnitModel, WaterTest
 
 if TYPE_CHECKING:
     from drainward.wayin.plan import Plan
@@ -25,6 +26,8 @@ def inputs_digest(
     measures: Sequence[Measure] = (),
     received: Sequence[Received] = (),
     plan: Plan | None = None,
+    setting: Sequence[SettingEvent] = (),
+    at: datetime | None = None,
 ) -> str:
     """SHA-256, in hexadecimal, of the room, its unit, its readings in their order, and how the job judges.
 
@@ -32,6 +35,8 @@ def inputs_digest(
     tests : the recorded water tests where the water was computed, with how the job wets its floors; None where not
     measures, received, plan : of the pocket, of the unit as it arrived, and the way in, where there are any; with them
     the job's unit models and crews, which they were judged on
+    setting, at : what was done when the unit was set, and when the clock of its bed was read, where there is one; with
+    them the job's materials, framing and site
     """
     used: dict[str, Any] = {
         "room": room.model_dump(mode="json"),
@@ -52,5 +57,11 @@ def inputs_digest(
             "plan": None if plan is None else asdict(plan),
             "units": {name: model.model_dump(mode="json") for name, model in job.units.items()},
             "crews": [crew.model_dump(mode="json") for crew in job.crews],
+        }
+    if setting:
+        used["hold"] = {
+            "setting": [event.model_dump(mode="json") for event in setting],
+            "at": None if at is None else at.isoformat(),
+            **{name: getattr(job, name).model_dump(mode="json") for name in ("materials", "framing", "site")},
         }
     return hashlib.sha256(json.dumps(used, sort_keys=True, ensure_ascii=False).encode()).hexdigest()

@@ -39,6 +39,7 @@ from drainward.report.words import (
 
 if TYPE_CHECKING:
     from drainward.report.handover_before import Before
+    from drainward.report.handover_hold import Hold
 
 __all__ = ["NOT_YET", "handover_pdf"]
 
@@ -58,6 +59,7 @@ def handover_pdf(
     water: Water | None = None,
     photos: Photos | None = None,
     before: Before | None = None,
+    hold: Hold | None = None,
 ) -> bytes:
     """The evidence of one room: verdict, map, findings with sources, readings, mend, water test, cautions. Letter size.
 
@@ -65,6 +67,7 @@ def handover_pdf(
     the map shows the same numbers
     water : the room's water test, a page of its own;  photos : where the photographs of tests and damage are had
     before : the room before its unit was set, pages of their own
+    hold : what holds the unit and the clock of its bed as it stood then, a page of its own
     Where nobody read the floor yet, it says so and shows no map of it.
     """
     picture = floor_picture(draft, unit, tuple(readings))
@@ -73,16 +76,15 @@ def handover_pdf(
         draft = replace(draft, verdict=Verdict.NOT_PROVEN, findings=(), mend=None, next_reading=None)
     tests = None if water is None else [seen.test for seen in water.seen]
     shots = () if water is None else fetch_photos(water, photos, printable)
-    measures, received = ((), ()) if before is None else (before.measures, before.received)
+    measures, received, plan = ((), (), None) if before is None else (before.measures, before.received, before.plan)
+    done = ((), None) if hold is None else (hold.setting, hold.at)
     damage = tuple(
         fetch_photo(row.photo, f"received-{k}", photos, printable) if row.photo else None
         for k, row in enumerate(received, 1)
     )
     data = {
         **_head(job, room, draft, unit, bool(readings)),
-        "digest": inputs_digest(
-            job, room, unit, readings, tests, measures, received, None if before is None else before.plan
-        ),
+        "digest": inputs_digest(job, room, unit, readings, tests, measures, received, plan, *done),
         "picture": picture_svg(picture, _width(picture, FLOOR_HEIGHT)) if readings else "",
         "findings": _findings(draft.findings),
         "files": ", ".join(dict.fromkeys(reading.file for reading in readings if reading.file)),
@@ -93,6 +95,7 @@ def handover_pdf(
         if water is None
         else water_page(water, unit, _width(picture, WATER_HEIGHT), shots, _findings(water.findings)),
         "before": None if before is None else _before(job, unit, before, damage),
+        "hold": None if hold is None else _hold(job, unit, hold),
         "cautions": [words for words in cautions(job, unit) if water is None or words not in water_cautions(unit)],
         "certainties": list(CERTAINTIES.items()),
     }
@@ -128,6 +131,12 @@ def _before(job: Job, unit: UnitModel, before: Before, damage: Sequence[Photo | 
     from drainward.report.handover_before import before_pages  # with the compiled solvers, for these pages alone
 
     return before_pages(job, unit, before, TEXT_WIDTH, damage, _findings)
+
+
+def _hold(job: Job, unit: UnitModel, hold: Hold) -> dict[str, Any]:
+    from drainward.report.handover_hold import hold_page  # as for those before
+
+    return hold_page(job, unit, hold, _findings)
 
 
 def _width(picture: Picture, height: float) -> float:

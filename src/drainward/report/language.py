@@ -1,4 +1,4 @@
-"""Words of a printed sheet in the reader's language: `LANGUAGES`, `say_in`, `clock_in`.
+"""Words of a printed sheet in the reader's language: `LANGUAGES`, `say_in`, `clock_in`, `hour_in`.
 
 A catalogue is a gettext file locale/LANGUAGE/LC_MESSAGES/drainward.po; a new language is a new file there and a line
 in `LANGUAGES`. The message is the English sentence itself.
@@ -11,7 +11,7 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
-__all__ = ["LANGUAGES", "LOCALE", "clock_in", "say_in"]
+__all__ = ["LANGUAGES", "LOCALE", "clock_in", "hour_in", "say_in"]
 
 LOCALE = Path(__file__).parent.parent / "locale"
 LANGUAGES = {"en": "English", "es": "español"}
@@ -36,6 +36,13 @@ def clock_in(language: str, when: datetime) -> str:
     from babel.dates import format_datetime
 
     return format_datetime(when, "EEE d MMM, h:mm a", locale=_REGION[language]).replace("\u202f", " ")
+
+
+def hour_in(language: str, when: datetime) -> str:
+    """Time of day alone."""
+    from babel.dates import format_time
+
+    return format_time(when.time(), "h:mm a", locale=_REGION[language]).replace("\u202f", " ")
 
 
 @cache

@@ -1,7 +1,7 @@
 """The walls of a pocket in elevation, for whoever drills and blocks them: `setout_svg`.
 
 Elevation   one wall: its wood, its flanges with their holes, its zones, the blocking to add, what stands in the way
-elevations  those of a set-out
+elevations  those of a set-out;  Face, faces : where each lies on the paper;  studs : the wood of one
 setout_svg  the three walls side by side, unfolded as seen from inside: left, back, right
 
 Readable in grey: wood that stands is plain, wood to add is hatched under a heavy dashed line, a hole without wood as
@@ -23,7 +23,7 @@ from drainward.quantity import format_length
 from drainward.report.ink import FONT, GREY, INK, WARN, WATER, circle, line, patterns, text
 from drainward.report.labels import Labels, around
 
-__all__ = ["Elevation", "elevations", "setout_svg"]
+__all__ = ["Elevation", "Face", "elevations", "faces", "setout_svg", "studs"]
 
 WIDTH = 190.0
 """Of the drawing, mm on paper."""
@@ -68,7 +68,7 @@ def elevations(answer: SetOut) -> tuple[Elevation, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Face:
+class Face:
     """Where a wall lies on the paper; the left wall is seen from inside, so its back corner is at its right."""
 
     left: float
@@ -100,37 +100,51 @@ def setout_svg(elevations: Sequence[Elevation]) -> str:
     """The picture as SVG, 190 mm wide; walls in the order left, back, right. Raises ValueError when there is none."""
     if not elevations:
         raise ValueError("expected one wall or more to draw")
-    walls = sorted(elevations, key=lambda e: e.wall.wall)
-    room = WIDTH - 2 * SIDE - GAP * (len(walls) - 1)
-    scale = min(room / sum(e.length for e in walls), 120.0 / max(e.height for e in walls))
-    floor = TOP + max(e.height for e in walls) * scale
+    walls, floor = faces(elevations)
     height = floor + FOOT
     labels = Labels((0.0, 0.0, WIDTH, floor))
     drawn: list[str] = []
     words: list[str] = []
-    left = SIDE + (room - scale * sum(e.length for e in walls)) / 2
-    for elevation in walls:
-        face = _Face(left, floor, scale, elevation.length, elevation.height, elevation.wall.wall is Wall.LEFT)
+    for elevation, face in walls:
         drawn.extend(_wall(elevation, face))
         words.extend(_words(elevation, face, labels))
-        left += elevation.length * scale + GAP
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:.1f}" width="{WIDTH:g}mm" '
-        f'height="{height:.1f}mm" role="img" aria-label="{_spoken(walls)}" {FONT}>'
+        f'height="{height:.1f}mm" role="img" aria-label="{_spoken([elevation for elevation, _ in walls])}" {FONT}>'
         f'<rect width="100%" height="100%" fill="#fff"/>{patterns()}'
         + "".join([*drawn, *words, *_key(floor + 9.0)])
         + "</svg>"
     )
 
 
-def _wall(elevation: Elevation, face: _Face) -> Iterable[str]:
-    length, height = elevation.length, elevation.height
+def faces(elevations: Sequence[Elevation]) -> tuple[list[tuple[Elevation, Face]], float]:
+    """The walls side by side to one scale, left, back, right, and the height of their floor on the paper, mm."""
+    walls = sorted(elevations, key=lambda e: e.wall.wall)
+    room = WIDTH - 2 * SIDE - GAP * (len(walls) - 1)
+    scale = min(room / sum(e.length for e in walls), 120.0 / max(e.height for e in walls))
+    floor = TOP + max(e.height for e in walls) * scale
+    left = SIDE + (room - scale * sum(e.length for e in walls)) / 2
+    found = []
+    for elevation in walls:
+        turned = elevation.wall.wall is Wall.LEFT
+        found.append((elevation, Face(left, floor, scale, elevation.length, elevation.height, turned)))
+        left += elevation.length * scale + GAP
+    return found, floor
+
+
+def studs(elevation: Elevation, face: Face) -> Iterable[str]:
+    """The wall's wood as it stands."""
     for stud in elevation.wall.studs:
-        box = face.box(stud.at - stud.width / 2, stud.at + stud.width / 2, 0.0, height)
+        box = face.box(stud.at - stud.width / 2, stud.at + stud.width / 2, 0.0, elevation.height)
         yield f'<rect {box} fill="{WOOD}" stroke="{GREY}" stroke-width="0.2"/>'
     for piece in elevation.wall.blocking:
         box = face.box(piece.start, piece.end, piece.bottom, piece.top)
         yield f'<rect {box} fill="{WOOD}" stroke="{GREY}" stroke-width="0.35"/>'
+
+
+def _wall(elevation: Elevation, face: Face) -> Iterable[str]:
+    length, height = elevation.length, elevation.height
+    yield from studs(elevation, face)
     for piece in _added(elevation):
         box = face.box(piece.start, piece.end, piece.bottom, piece.top)
         yield f'<rect {box} fill="url(#take-out)" stroke="{WARN}" stroke-width="0.5" stroke-dasharray="1.4 0.8"/>'
@@ -152,7 +166,7 @@ def _added(elevation: Elevation) -> list[Blocking]:
     return [*elevation.add, *(piece for layout in elevation.layouts for piece in layout.add)]
 
 
-def _zone(zone: Zone, elevation: Elevation, face: _Face) -> str:
+def _zone(zone: Zone, elevation: Elevation, face: Face) -> str:
     if not zone.possible:
         return ""
     start, end = zone.start + elevation.offset, zone.end + elevation.offset
@@ -166,14 +180,14 @@ def _zone(zone: Zone, elevation: Elevation, face: _Face) -> str:
     return f'<rect {box} fill="{fill}" fill-opacity="{opacity}" stroke="{colour}" stroke-width="0.4"{dashed}/>'
 
 
-def _hole(hole: Hole, face: _Face) -> str:
+def _hole(hole: Hole, face: Face) -> str:
     x, y = face.x(hole.at), face.y(hole.z)
     if hole.wood == "blocking to add":
         return circle(x, y, 0.95, "#fff", WARN, 0.55)
     return circle(x, y, 0.6, INK)
 
 
-def _words(elevation: Elevation, face: _Face, labels: Labels) -> Iterable[str]:
+def _words(elevation: Elevation, face: Face, labels: Labels) -> Iterable[str]:
     """The wall's name, the holes' running measures, then zones, what stands in their way, and pieces to add."""
     middle = face.x(elevation.length / 2)
     yield text(middle, face.floor + 3.6, f"{elevation.wall.wall.name.lower()} wall", 2.5, INK, 'text-anchor="middle"')
@@ -198,7 +212,7 @@ def _words(elevation: Elevation, face: _Face, labels: Labels) -> Iterable[str]:
         yield _piece_words(piece, face, labels)
 
 
-def _piece_words(piece: Blocking, face: _Face, labels: Labels) -> str:
+def _piece_words(piece: Blocking, face: Face, labels: Labels) -> str:
     x, tall = face.x((piece.start + piece.end) / 2), piece.top - piece.bottom
     if tall > 4 * piece.length:
         return _at(labels, f"add a stud {format_length(tall)}", 2.0, WARN, x, face.y(piece.bottom + 0.3 * tall))
@@ -225,7 +239,7 @@ def _at(labels: Labels, words: str, size: float, colour: str, x: float, y: float
     return text(x, y, words, size, colour, f'text-anchor="{anchor}"' + (' font-weight="bold"' if bold else ""))
 
 
-def _measures(layout: Layout, face: _Face, labels: Labels) -> Iterable[str]:
+def _measures(layout: Layout, face: Face, labels: Labels) -> Iterable[str]:
     """Each hole's measure from the corner, or up a standing flange from the floor."""
     for hole in layout.holes:
         x, y = face.x(hole.at), face.y(hole.z)

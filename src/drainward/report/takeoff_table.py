@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from drainward.plan.cutting import FOOT, STEP, Saw
 from drainward.plan.takeoff import Takeoff
-from drainward.quantity import format_length
+from drainward.report.takeoff_words import cut_words, uses_words
 
 if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
@@ -22,6 +22,7 @@ __all__ = ["takeoff_csv", "takeoff_workbook"]
 
 _NO_DATE = "no date"
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_ALL_ROOMS = 10_000
 
 
 def takeoff_csv(found: Takeoff) -> str:
@@ -37,7 +38,7 @@ def takeoff_csv(found: Takeoff) -> str:
 
 
 def takeoff_workbook(found: Takeoff) -> bytes:
-    """An .xlsx of three sheets: what to buy by week, the saw list of each delivery, that of the building at once."""
+    """An .xlsx: what to buy by week, mortar by week, the saw list of each delivery, its pieces, all sawn at once."""
     from openpyxl import Workbook
 
     book = Workbook()
@@ -46,10 +47,20 @@ def takeoff_workbook(found: Takeoff) -> bytes:
     weeks = sorted(
         {d.week for thing in found.things for d in thing.deliveries}, key=lambda w: (w is None, w or date.min)
     )
-    _fill(buy, ["what", "pack", "all", *map(_week, weeks)], _buy_rows(found, weeks))
-    lists = [(_week(week), *row) for week, saws in found.deliveries for row in _saw_rows(saws)]
+    heads = ["what", "pack", "will be used", "u", "came", "to come", *map(_week, weeks)]
+    _fill(buy, heads, _buy_rows(found, weeks))
+    mortar = [(_week(w.week), len(w.rooms), w.bags, w.u, 1000 * w.water, w.come, w.left, w.lost) for w in found.mortar]
+    heads = ["week", "rooms", "bags used", "u", "water, L", "bags to come", "bags left", "bags gone stale"]
+    _fill(book.create_sheet("mortar"), heads, mortar)
+    lists = [(_week(day.week), *row) for day in found.days for row in _saw_rows(day.saws)]
     heads = ["section", "stick", "count", "cuts in order", "left"]
     _fill(book.create_sheet("saw list"), ["week", *heads], lists)
+    pieces = [
+        (_week(day.week), cut.mark, cut.section, cut_words(cut.steps), cut.count, uses_words(cut, _ALL_ROOMS))
+        for day in found.days
+        for cut in day.cuts
+    ]
+    _fill(book.create_sheet("pieces"), ["week", "letter", "section", "length", "count", "what it is"], pieces)
     _fill(book.create_sheet("saw list, all at once"), heads, list(_saw_rows(found.saws)))
     out = io.BytesIO()
     book.save(out)
@@ -60,16 +71,16 @@ def _buy_rows(found: Takeoff, weeks: Sequence[date | None]) -> list[tuple[Any, .
     rows = []
     for thing in found.things:
         by_week = {delivery.week: delivery.packs for delivery in thing.deliveries}
-        rows.append((thing.what, thing.pack, thing.packs, *(by_week.get(week) for week in weeks)))
+        told = (thing.what, thing.pack, round(thing.needed, 3), round(thing.u, 3), thing.came, thing.packs)
+        rows.append((*told, *(by_week.get(week) for week in weeks)))
     return rows
 
 
 def _saw_rows(saws: Sequence[Saw]) -> Iterator[tuple[Any, ...]]:
     for saw in saws:
         for stick in saw.plan.sticks:
-            cuts = ", ".join(format_length(piece * STEP, "in", 32) for piece in stick.pieces)
-            left = format_length(stick.offcut * STEP, "in", 32)
-            yield saw.section, f"{round(stick.stock * STEP / FOOT)} ft", stick.count, cuts, left
+            cuts = ", ".join(cut_words(piece) for piece in stick.pieces)
+            yield saw.section, f"{round(stick.stock * STEP / FOOT)} ft", stick.count, cuts, cut_words(stick.offcut)
 
 
 def _week(week: date | None) -> str:
@@ -84,6 +95,8 @@ def _fill(sheet: Worksheet, heads: Sequence[str], rows: Sequence[Sequence[Any]])
             cell = sheet.cell(at, across, value)
             if isinstance(value, str):
                 cell.data_type = "s"  # else a name that begins with = would be a formula
+            elif isinstance(value, float):
+                cell.number_format = "0.0"
             if at == 1:
                 cell.font = Font(bold=True)
     sheet.freeze_panes = "A2"

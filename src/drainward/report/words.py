@@ -37,6 +37,7 @@ __all__ = [
     "shown",
     "tool_name",
 ]
+_PSI = 6894.757293168361
 UNKNOWN = "not known"
 _GPM, _LITRES_A_MINUTE = parse_flow("1 gpm").value, parse_flow("1 L/min").value
 A_DROP = 5e-7
@@ -120,7 +121,8 @@ def band(interval: tuple[float, float] | None, unit: str) -> str:
             return f"{format_duration(max(low, 0.0))} to {format_duration(max(high, 0.0))}"
         case "degC":
             return f"{low * 9 / 5 + 32:.0f} to {high * 9 / 5 + 32:.0f} °F"
-    return f"{low:.3g} to {high:.3g} {unit}".strip()
+    per, name = (100, "%") if unit == "share" else (1, unit)
+    return f"{per * low:.3g} to {per * high:.3g} {name}".strip()
 
 
 def chance(probability: float | None) -> str:
@@ -196,6 +198,14 @@ def _slope(value: float, u: float | None) -> Shown:
     return Shown(f"{_fixed(value * 12)}{_give(u, 12, 2)} in/ft", f"{_fixed(value * 100)}{_give(u, 100, 2)} %")
 
 
+def _pressure(value: float, u: float | None) -> Shown:
+    return Shown(f"{value / _PSI:.1f}{_give(u, 1 / _PSI, 1)} psi", f"{value / 1000:.1f}{_give(u, 1e-3, 1)} kPa")
+
+
+def _share(value: float, u: float | None) -> Shown:
+    return Shown(f"{100 * value:.3g}{_give(u, 100, 2)} %", "")
+
+
 def _area(value: float, u: float | None) -> Shown:
     return Shown(f"{value / INCH**2:.0f}{_give(u, 1 / INCH**2, 0)} in²", f"{value * 1e4:.0f}{_give(u, 1e4, 0)} cm²")
 
@@ -218,7 +228,10 @@ def _flow(value: float, u: float | None) -> Shown:
 
 def _time(value: float, u: float | None) -> Shown:
     written, give = format_duration(max(value, 0.0)), _give(u, 1, 0)
-    return Shown(f"{written}{give} s" if give else written, f"{value:.0f}{give} s" if value >= 60 else "")
+    # An uncertainty of minutes or hours is written in them, as the time that it belongs to.
+    scale, unit, digits = (3600, "h", 1) if (u or 0) >= 3600 else (60, "min", 0) if (u or 0) >= 120 else (1, "s", 0)
+    told = f"{written}{_give(u, 1 / scale, digits)} {unit}" if give else written
+    return Shown(told, f"{value:.0f}{give} s" if value >= 60 else "")
 
 
 def _heat(value: float, u: float | None) -> Shown:
@@ -229,6 +242,8 @@ _SHOWN: dict[str, Callable[[float, float | None], Shown]] = {
     "m": _length,
     "1": _plain,
     "ratio": _slope,
+    "Pa": _pressure,
+    "share": _share,
     "m2": _area,
     "m3": _volume,
     "m3/s": _flow,

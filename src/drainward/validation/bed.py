@@ -12,10 +12,11 @@ from drainward.bed.batches import pot_life
 from drainward.bed.bead import bead
 from drainward.bed.buy import Need, Yield, learned, pooled, service_level
 from drainward.bed.mix import bag_yield, mix
-from drainward.bed.ridges import Notch, squeeze
+from drainward.bed.ridges import USUAL, Notch, squeeze, zones
 from drainward.bed.slab import Spots
 from drainward.bed.void import BoxOut, Underside, void
 from drainward.finding import Certainty
+from drainward.floor.shape import moulded
 from drainward.job.materials import Adhesive, Mortar
 from drainward.job.model import Drain, Flange, Floor, NamedHeight, UnitModel
 from drainward.quantity import INCH
@@ -67,7 +68,7 @@ def _filled(unit: UnitModel, deep: float, tilt: float, under: float = _UNDER) ->
     none = np.zeros(len(x), dtype=bool)
     spots = Spots(x, y, value, np.full(len(x), 1e-7), np.full(len(x), -1), none, 0.0, 1e-7)
     box = BoxOut(_DRAIN[0] * INCH, _DRAIN[1] * INCH, 10 * INCH, 10 * INCH, deep * INCH, (0.0, 0.0, 0.0), True)
-    return void(unit, spots, box, Underside(0.0, 0.0, 0.0), samples=2).volume / _CUBIC_INCH
+    return void(unit, spots, box, Underside(0.0, u=0.0, u_level=0.0), samples=2).volume / _CUBIC_INCH
 
 
 def _body(deep: float, under: float = _UNDER) -> float:
@@ -90,6 +91,26 @@ def _cone_solid() -> float:
 def _yield(pounds: float, quarts: float, density: float, air: float) -> float:
     bag = Mortar(bag_mass=pounds * _POUND, water_per_bag=quarts * _QUART, density=1000 * density, air=air)
     return bag_yield(bag).volume
+
+
+@cache
+def _least_fall() -> tuple[float, float]:
+    """Mean thickness along the edges, in, and bags, for a floor that falls 1/4 in/ft all round, 1/8 in at its drain."""
+    unit = _unit(Floor(form="cone", thickness=_PANEL * INCH, fall=1 / 48))
+    along, down = np.linspace(0.0, _WIDE, 121) * INCH, np.linspace(0.0, _DEEP, 73) * INCH
+    sides = [moulded(unit, along, np.full_like(along, y * INCH)) for y in (0.0, _DEEP)]
+    ends = [moulded(unit, np.full_like(down, x * INCH), down) for x in (0.0, _WIDE)]
+    edge = (_WIDE * np.mean(sides) + _DEEP * np.mean(ends)) / (_WIDE + _DEEP)
+    volume = _filled(unit, 1.5, 0.0, 1 / 8) * _CUBIC_INCH
+    return 1 / 8 + float(edge) / INCH, float(mix(volume, 0.05 * volume, Mortar()).whole)
+
+
+def _box_left() -> float:
+    """How far under its top the box-out of an ordinary bed is filled, in."""
+    gx, gy = (part.ravel() * INCH for part in np.meshgrid([4.0, 20, 40, 56], [3.0, 10, 33]))
+    spots = Spots(gx, gy, np.full(12, -0.3125 * INCH), np.full(12, 1e-5), np.full(12, -1), np.zeros(12, bool), 0.0, 0.0)
+    box = BoxOut(_DRAIN[0] * INCH, _DRAIN[1] * INCH, 10 * INCH, 10 * INCH, 1.5 * INCH, (0.0, 0.0, 0.0), True)
+    return 1.5 - zones(void(_planes(0.5), spots, box, Underside(0.0), samples=2))[0].top / INCH
 
 
 @cache
@@ -153,6 +174,19 @@ CHECKS: tuple[Check, ...] = (
           lambda: _ordinary()[0]),
     Check("bed/ordinary-water", "water for them", "common practice, no source", Certainty.PRACTICE, 2.5, 1e-9, "gal",
           lambda: _ordinary()[1]),
+    Check("bed/ordinary-edges", "how far the bed along the edges of a floor that falls 1/4 in/ft to its drain, 1/8 in "
+          "there, lies off 1/2 to 3/4 in", "common practice, no source", Certainty.PRACTICE, 0, 0, "in",
+          lambda: _off(_least_fall()[0], 0.5, 0.75)),
+    Check("bed/ordinary-fall-bags", "bags of 50 lb for it", "common practice, no source", Certainty.PRACTICE, 2, 0,
+          "bags", lambda: _least_fall()[1]),
+    Check("bed/box-out-filled", "how far under its top a box-out is filled", "common practice, no source",
+          Certainty.PRACTICE, 0.125, 1e-9, "in", _box_left),
+    Check("bed/notches", "the usual comb", "common practice, no source", Certainty.PRACTICE, 0.75, 1e-12, "in",
+          lambda: USUAL.size / INCH),
+    Check("bed/bead-size", "how far the usual bead lies off 3/4 to 1 in", "common practice, no source",
+          Certainty.PRACTICE, 0, 0, "in", lambda: _off(Adhesive().bead_diameter / INCH, 0.75, 1.0)),
+    Check("bed/least", "least bed that a default mortar carries", "common practice, no source", Certainty.PRACTICE,
+          1 / 16, 1e-12, "in", lambda: Mortar().thinnest / INCH),
     Check("bed/bead", "a round bead of 1 in, 60 in long, in tubes of 10.1 fl oz", f"{_SOLID}: a cylinder",
           Certainty.COMPUTED, 2.585, 0.0005, "tubes", lambda: bead(60 * INCH, Adhesive()).tubes),
     Check("bed/ridges", "3/4 in notches, pressed flat", f"{_SOLID}: ridges and gaps are equally wide",

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.finding import Finding, Verdict
+from drainward.finding import Finding, Verdict, stage_json
 
 __all__ = ["Carry", "Change", "Lifting", "Overhead", "Step", "WayIn"]
 
@@ -126,11 +126,7 @@ class WayIn:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the stage `way in` (docs/json.md); SI throughout."""
         return {
-            "schema": 1,
-            "room": self.room,
-            "stage": self.stage,
-            "verdict": str(self.verdict),
-            "findings": [finding.as_json() for finding in self.findings],
+            **stage_json(self),
             "carries": [_carry(carry) for carry in self.carries],
             "steps": [{"x": step.x, "y": step.y, "says": step.says} for step in self.steps],
             "changes": [{"what": c.what, "how": c.how, "clearance": c.clearance} for c in self.changes],

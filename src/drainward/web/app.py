@@ -8,10 +8,12 @@
 /rooms/R/plan.svg          the plan as paper shows it
 /rooms/R/handover.pdf      the evidence on paper
 POST /rooms/R/readings     a reading in
-POST /rooms/R/withdrawals  a reading, a water test, a measure or a size taken back
+POST /rooms/R/withdrawals  a reading, a water test, a measure, a size or work taken back
 
 The water's addresses stand in `drainward.web.water_pages`, those of the stages before a unit is set in
-`drainward.web.survey_pages`, those of the storeys' plans in `drainward.web.storey_pages`.
+`drainward.web.survey_pages`, those of what holds it in `drainward.web.hold_pages`, those of the storeys' plans in
+`drainward.web.storey_pages`, those of what to buy and cut in `drainward.web.takeoff_pages`, those of crews and dates in
+`drainward.web.schedule_pages`.
 """
 
 from __future__ import annotations
@@ -59,9 +61,12 @@ from drainward.web.desk import (
 from drainward.web.entry import read_entry
 from drainward.web.form import asked_room, read_form, refusal, taken_at, wants_json
 from drainward.web.guard import Guard
+from drainward.web.hold_pages import HoldPages
+from drainward.web.schedule_pages import SchedulePages
 from drainward.web.site import Answer, Site
 from drainward.web.storey_pages import StoreyPages
 from drainward.web.survey_pages import SurveyPages
+from drainward.web.takeoff_pages import TakeoffPages
 from drainward.web.water_pages import WaterPages
 
 if TYPE_CHECKING:
@@ -90,7 +95,8 @@ def create_app(
     """
     pages = _Pages(Site(job_folder, store, compute, compute_water, compute_before, compute_way))
     water, survey = WaterPages(pages.site, pages.templates), SurveyPages(pages.site, pages.templates)
-    storeys = StoreyPages(pages.site, pages.templates)
+    storeys, buying = StoreyPages(pages.site, pages.templates), TakeoffPages(pages.site, pages.templates)
+    schedule = SchedulePages(pages.site, pages.templates)
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
@@ -107,7 +113,10 @@ def create_app(
             Route("/rooms/{room:path}/handover.pdf", pages.handover),
             *water.routes(),
             *survey.routes(),
+            *HoldPages(pages.site, pages.templates).routes(),
             *storeys.routes(),
+            *buying.routes(),
+            *schedule.routes(),
             Route("/rooms/{room:path}/readings", pages.save, methods=["POST"]),
             Route("/rooms/{room:path}/withdrawals", pages.withdraw, methods=["POST"]),
             Route("/rooms/{room:path}", pages.room, name="room"),
@@ -140,6 +149,7 @@ class _Pages:
             "warnings": self.site.warnings,
             "problems": self.site.problems,
             "floors": floors,
+            "clocks": await run_in_threadpool(self.site.clock_lines, datetime.now(UTC)),
             "rows": rows,
             "done": sum(not row.open for row in rows),
         }
@@ -230,8 +240,9 @@ class _Pages:
             # Shielded for the same reason as a draft.
             water = await asyncio.shield(asyncio.wrap_future(self.site.desk.ask_water(room.room, readings, tests)))
         before = await run_in_threadpool(self.site.before, room)
+        hold = await run_in_threadpool(self.site.hold, room, draft if readings else None, before, datetime.now(UTC))
         pdf = await run_in_threadpool(
-            handover_pdf, self.site.job, room, draft, unit, readings, water, self.site.photo, before
+            handover_pdf, self.site.job, room, draft, unit, readings, water, self.site.photo, before, hold
         )
         name = f"inline; filename*=UTF-8''{quote(f'handover {room.room}.pdf', safe='')}"
         return Response(pdf, media_type="application/pdf", headers={"Content-Disposition": name})
@@ -285,7 +296,7 @@ class _Pages:
         return await asyncio.shield(asyncio.wrap_future(self.site.desk.ask(room.room, readings, samples)))
 
 
-_PARTS = {"test": "/water", "measure": "/survey", "received": "/survey"}
+_PARTS = {"test": "/water", "measure": "/survey", "received": "/survey", "setting": "/hold"}
 """Where an entry that was taken back is shown, by the field that names it."""
 
 

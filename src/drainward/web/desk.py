@@ -22,10 +22,12 @@ from typing import TYPE_CHECKING, Generic, Protocol, TypeVar
 from drainward.errors import StageError
 from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
-from drainward.job.model import Job, Measure, Reading, Received, WaterTest
+from drainward.job.model import Job, Measure, Reading, Received, SettingEvent, WaterTest
 
 if TYPE_CHECKING:
     from drainward.bed.result import BedPlan
+    from drainward.plan.needs import RoomNeeds
+    from drainward.plan.takeoff import Takeoff
     from drainward.pocket.stage import DrySet, SetOut, Survey
     from drainward.wayin.plan import Plan
     from drainward.wayin.result import WayIn
@@ -75,7 +77,9 @@ class Way:
     answer: WayIn
 
 
-Answer = TypeVar("Answer", Draft, Water, Before, Way)
+KeptNeeds = dict[str, tuple[tuple[str, ...], "RoomNeeds"]]
+"""What each room takes, and the ids of the entries that it was computed from."""
+Answer = TypeVar("Answer", Draft, Water, Before, Way, "Takeoff")
 
 
 class Compute(Protocol):
@@ -159,12 +163,33 @@ def way_engine(job: Job, room: str, plan: Plan, *, progress: Progress | None) ->
     return way_in_stage(job, room, plan, progress=progress)
 
 
+def takeoff_engine(job: Job, kept: KeptNeeds, progress: Progress) -> Takeoff:
+    """What to buy and cut, imported on first use like the floor's.
+
+    kept : what each room takes; a room is computed anew only when something was measured or done there
+    """
+    from drainward.plan.needs import room_needs
+    from drainward.plan.takeoff import takeoff
+
+    told: dict[str, list[str]] = {room.room: [] for room in job.rooms}
+    for entry in _entries(job):
+        told.setdefault(entry.room, []).append(entry.id)
+    needs = []
+    for number, room in enumerate(job.rooms):
+        progress(f"room {room.room}", 0.9 * number / len(job.rooms))
+        ids = tuple(told[room.room])
+        if room.room not in kept or kept[room.room][0] != ids:
+            kept[room.room] = ids, room_needs(job, room)
+        needs.append(kept[room.room][1])
+    return takeoff(job, needs, progress=lambda what, share: progress(what, 0.9 + 0.1 * share))
+
+
 @dataclass(frozen=True, slots=True)
 class Key:
     """An answer is fully named by its room, the ids of its readings and tests, and the number of samples.
 
     tests : None for a draft, which no test changes. The stages before a unit is set have their measures and sizes
-            received in place of both, and no samples; a way in has the digest of its plan.
+            received in place of both, and no samples; a way in has the digest of its plan; a takeoff has no room.
     """
 
     room: str
@@ -173,8 +198,8 @@ class Key:
     samples: int
 
 
-DRAFT, BEFORE, WAY, WATER, BOARD = range(5)
-"""Who goes first: whoever waits for a draft, for a survey, for a way in, for water, the job's page."""
+DRAFT, BEFORE, WAY, WATER, TAKEOFF, BOARD = range(6)
+"""Who goes first: whoever waits for a draft, a survey, a way in, water, a takeoff, then the job's page."""
 
 
 @dataclass(slots=True, eq=False)
@@ -202,9 +227,10 @@ class _Shelf(Generic[Answer]):
 class Desk:
     """Computes each answer once and keeps the last ones.
 
-    Five threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
-    one for the person who looks for its way in, one for the person who waits for its water, one that fills the job's
-    page. Each stands still while one before it works. Methods may be called from any thread.
+    Six threads: one for the person who waits for a draft at a room's page, one for the person who surveys its pocket,
+    one for the person who looks for its way in, one for the person who waits for its water, one for the person who buys
+    and cuts, one that fills the job's page. Each stands still while one before it works. Methods may be called from any
+    thread.
     kept, kept_water : how many drafts (and surveys, and ways) and waters are kept; a water holds megabytes of frames.
     """
 
@@ -224,9 +250,11 @@ class Desk:
         self._waters: _Shelf[Water] = _Shelf(kept_water)
         self._befores: _Shelf[Before] = _Shelf(kept)
         self._ways: _Shelf[Way] = _Shelf(kept)
-        names = ("draft", "survey", "way", "water", "board")
+        self._takeoffs: _Shelf[Takeoff] = _Shelf(2)
+        self._needs: KeptNeeds = {}
+        names = ("draft", "survey", "way", "water", "takeoff", "board")
         self._threads = tuple(ThreadPoolExecutor(1, f"drainward-{name}") for name in names)
-        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[Way]] = []
+        self._turns: list[_Task[Draft] | _Task[Water] | _Task[Before] | _Task[Way] | _Task[Takeoff]] = []
         self._changed = threading.Condition()
         self._closed = False
 
@@ -276,21 +304,34 @@ class Desk:
 
         return self._ask(self._waters, _key(room, readings, tests, samples), WATER, compute)
 
-    def known_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Before | None:
+    def known_before(
+        self,
+        room: str,
+        measures: tuple[Measure, ...],
+        received: tuple[Received, ...],
+        setting: tuple[SettingEvent, ...] = (),
+    ) -> Before | None:
         """The stages before the unit is set, when they were computed already."""
-        return self._known(self._befores, _before_key(room, measures, received))
+        return self._known(self._befores, _before_key(room, measures, received, setting))
 
-    def ask_before(self, room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Future[Before]:
+    def ask_before(
+        self,
+        room: str,
+        measures: tuple[Measure, ...],
+        received: tuple[Received, ...],
+        setting: tuple[SettingEvent, ...] = (),
+    ) -> Future[Before]:
         """The stages before the unit is set, for a person who waits, after all drafts that somebody waits for.
 
+        setting : what was done in the room that the bed hangs on
         The future raises what the engine raised.
         """
-        job = self._job.model_copy(update={"survey": measures, "received": received})
+        job = self._job.model_copy(update={"survey": measures, "received": received, "setting": setting})
 
         def compute(progress: Progress) -> Before:
             return self._compute_before(job, room, progress=progress)
 
-        return self._ask(self._befores, _before_key(room, measures, received), BEFORE, compute)
+        return self._ask(self._befores, _before_key(room, measures, received, setting), BEFORE, compute)
 
     def known_way(self, room: str, plan: Plan) -> Way | None:
         """The way in by this plan, when it was found already."""
@@ -317,6 +358,27 @@ class Desk:
             return Way(plan, self._compute_way(self._job, room, plan, progress=progress))
 
         return self._ask(self._ways, _way_key(room, plan), WAY, compute)
+
+    def known_takeoff(self, job: Job) -> Takeoff | None:
+        """What to buy and cut by what `job` holds, when it was added up already."""
+        return self._known(self._takeoffs, _takeoff_key(job))
+
+    def takeoff_at(self, job: Job) -> tuple[float, str] | None:
+        """How much of it is done, 0 to 1, and at what it is; None while it is not under way."""
+        with self._changed:
+            task = self._takeoffs.tasks.get((_takeoff_key(job), TAKEOFF))
+            return None if task is None or task.share is None else (task.share, task.says)
+
+    def ask_takeoff(self, job: Job) -> Future[Takeoff]:
+        """What to buy and cut, for a person who waits, after all who wait for a room.
+
+        The future raises what the engine raised.
+        """
+
+        def compute(progress: Progress) -> Takeoff:
+            return takeoff_engine(job, self._needs, progress)
+
+        return self._ask(self._takeoffs, _takeoff_key(job), TAKEOFF, compute)
 
     def close(self) -> None:
         """Drop what nobody has begun, break off what is under way, and let the threads end."""
@@ -398,9 +460,20 @@ def _key(room: str, readings: tuple[Reading, ...], tests: tuple[WaterTest, ...] 
     )
 
 
-def _before_key(room: str, measures: tuple[Measure, ...], received: tuple[Received, ...]) -> Key:
-    return Key(room, tuple(measure.id for measure in measures), tuple(size.id for size in received), 0)
+def _before_key(
+    room: str, measures: tuple[Measure, ...], received: tuple[Received, ...], setting: tuple[SettingEvent, ...]
+) -> Key:
+    told = (*(size.id for size in received), *(event.id for event in setting))
+    return Key(room, tuple(measure.id for measure in measures), told, 0)
 
 
 def _way_key(room: str, plan: Plan) -> Key:
     return Key(room, (hashlib.sha256(repr(plan).encode()).hexdigest(),), None, 0)
+
+
+def _takeoff_key(job: Job) -> Key:
+    return Key("", tuple(entry.id for entry in _entries(job)), None, 0)
+
+
+def _entries(job: Job) -> tuple[Measure | Received | SettingEvent, ...]:
+    return (*job.survey, *job.received, *job.setting)

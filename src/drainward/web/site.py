@@ -6,6 +6,7 @@ Answer          one draft made ready;  WaterAnswer : one water test made ready
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -17,9 +18,22 @@ from drainward.floor.film.result import Water
 from drainward.floor.result import Draft
 from drainward.job import load
 from drainward.job.at_stage import at_stage
-from drainward.job.model import Job, Measure, Reading, ReadingKind, Received, Room, UnitModel, WaterTest
+from drainward.job.model import (
+    Job,
+    Measure,
+    Reading,
+    ReadingKind,
+    Received,
+    Room,
+    SettingEvent,
+    UnitModel,
+    WaterTest,
+    Work,
+)
 from drainward.job.photos import read_photo
 from drainward.record.event import (
+    Entry,
+    Event,
     EventKind,
     measure_event,
     measure_of,
@@ -31,6 +45,9 @@ from drainward.record.event import (
     received_event,
     received_of,
     received_uuid,
+    setting_event,
+    setting_of,
+    setting_uuid,
     water_test_event,
     water_test_of,
     water_test_uuid,
@@ -42,6 +59,7 @@ from drainward.report.water_still import water_still
 from drainward.report.water_still_svg import still_svg
 from drainward.web.answer import answer, card
 from drainward.web.board import Board
+from drainward.web.clocks import Clocks
 from drainward.web.desk import (
     FULL,
     WATER_FULL,
@@ -63,6 +81,7 @@ from drainward.web.water_answer import water_answer
 if TYPE_CHECKING:
     from drainward.record.store import Store
     from drainward.report.handover_before import Before
+    from drainward.report.handover_hold import Hold
     from drainward.rules.window import JobOutlook
     from drainward.wayin.plan import Plan
 
@@ -124,6 +143,14 @@ class Site:
         self.warnings = tuple(card(finding) for finding in findings if finding.verdict is not Verdict.MEETS)
         self.desk = Desk(self.job, compute, compute_water, compute_before=compute_before, compute_way=compute_way)
         self.board = Board(self.job, self.desk, self.readings)
+        self._clocks = Clocks(self.job)
+
+    def now(self) -> Job:
+        """The job with the measures, the sizes received and the work that hold now, of all rooms."""
+        if self.store is None:
+            return self.job
+        found = {"survey": self.store.measures(), "received": self.store.received(), "setting": self.store.setting()}
+        return self.job.model_copy(update=found)
 
     def unit(self, room: Room) -> UnitModel:
         """The unit model that the room takes."""
@@ -151,12 +178,40 @@ class Site:
         found = self.job.received if self.store is None else self.store.received(room)
         return tuple(size for size in found if size.room == room)
 
+    def sounded(self, room: str) -> tuple[Reading, ...]:
+        """The taps and presses of a room that hold."""
+        found = self.job.readings if self.store is None else self.store.readings(room)
+        kinds = (ReadingKind.TAP, ReadingKind.PRESS)
+        return tuple(reading for reading in found if reading.room == room and reading.kind in kinds)
+
+    def setting(self, room: str | None = None) -> tuple[SettingEvent, ...]:
+        """What was done when units were set, as it holds, of a room or of all."""
+        found = self.job.setting if self.store is None else self.store.setting(room)
+        return tuple(event for event in found if room in (None, event.room))
+
+    def bed_told(self, room: str) -> tuple[SettingEvent, ...]:
+        """What was done in a room that the mixing of its bed hangs on: when it was placed, how warm the slab was."""
+        told = (Work.BED_PLACED, Work.SLAB_TEMPERATURE)
+        return tuple(event for event in self.setting(room) if event.what in told)
+
+    def clock_lines(self, now: datetime) -> dict[str, str]:
+        """A line for each room whose bed cures, by room."""
+        return self._clocks.lines(self.setting(), now)
+
     def before(self, room: Room) -> Before | None:
         """The room before its unit was set, for paper; None where nothing was measured and no plan leads to it."""
         from drainward.report.handover_before import before_stages
 
-        measured = {"survey": self.measures(room.room), "received": self.received(room.room)}
+        name = room.room
+        measured = {"survey": self.measures(name), "received": self.received(name), "setting": self.setting(name)}
         return before_stages(self.job.model_copy(update=measured), room.room, self.plan(room))
+
+    def hold(self, room: Room, draft: Draft | None, before: Before | None, now: datetime) -> Hold | None:
+        """What holds the room's unit at `now`, for paper; None where nothing was done there yet."""
+        from drainward.report.handover_hold import hold_of
+
+        bed, walls = (None, None) if before is None else (before.bed, before.set_out)
+        return hold_of(self.now(), room.room, draft, bed, now, walls)
 
     def plan(self, room: Room) -> Plan | None:
         """The plan of the room's storey as it stands now; None where none leads to its pocket."""
@@ -248,12 +303,19 @@ class Site:
         store.append([water_test_event(test, now)])
 
     def written_first(self, room: Room, entry_id: str) -> datetime | None:
-        """When a measure or a size with this id was taken, where a phone that got no answer sends it again."""
-        own = {measure_uuid(room.room, entry_id), received_uuid(room.room, entry_id)}
+        """When an entry with this id was taken, where a phone that got no answer sends it again.
+
+        Of measures, sizes received and what was done when the unit was set.
+        """
         for event in self._writable().events(room=room.room):
-            if event.uuid in own and event.kind in (EventKind.MEASURE, EventKind.RECEIVED):
-                return measure_of(event).when if event.kind == EventKind.MEASURE else received_of(event).when
+            kind = _FIRST.get(event.kind)
+            if kind is not None and event.uuid == kind[0](room.room, entry_id):
+                return kind[1](event).when
         return None
+
+    def save_setting(self, done: SettingEvent, now: datetime) -> None:
+        """Put what was done when a unit was set into the record, once."""
+        self._writable().append([setting_event(done, now)])
 
     def save_measured(self, entry: Measure | Received, photo: Photo | None, now: datetime) -> None:
         """Put a measure of the pocket, or a size or damage of the unit with its photograph, into the record, once."""
@@ -266,12 +328,12 @@ class Site:
         store.append([received_event(entry, now)])
 
     def withdraw(self, room: Room, field: str, entry_id: str, why: str, who: str, now: datetime) -> None:
-        """Take a reading, a test, a measure or a size back; `field` says which.
+        """Take a reading, a test, a measure, a size or what was done at the setting back; `field` says which.
 
         Raises InputError when the room has none of this id that stands, or no reason is given.
         """
         store = self._writable()
-        standing: tuple[Reading | WaterTest | Measure | Received, ...]
+        standing: tuple[Entry, ...]
         match field:
             case "test":
                 standing = store.water_tests(room.room)
@@ -279,6 +341,8 @@ class Site:
                 standing = store.measures(room.room)
             case "received":
                 standing = store.received(room.room)
+            case "setting":
+                standing = store.setting(room.room)
             case _:
                 standing = store.readings(room.room)
         entry = next((entry for entry in standing if entry.id == entry_id), None)
@@ -298,6 +362,14 @@ class Site:
         if self.store is None:
             raise _refused("record", "", "is missing: this page was started without one and only shows")
         return self.store
+
+
+_FIRST: dict[str, tuple[Callable[[str, str], str], Callable[[Event], Measure | Received | SettingEvent]]] = {
+    EventKind.MEASURE: (measure_uuid, measure_of),
+    EventKind.RECEIVED: (received_uuid, received_of),
+    EventKind.SETTING: (setting_uuid, setting_of),
+}
+"""How an entry of a kind is found again, and read."""
 
 
 def _outlook(job: Job) -> JobOutlook | str:

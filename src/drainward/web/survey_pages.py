@@ -25,7 +25,7 @@ from starlette.routing import Route
 from starlette.templating import Jinja2Templates
 
 from drainward.errors import InputError
-from drainward.job.model import Measure, Received, Room, Size, What
+from drainward.job.model import Measure, Received, Room, SettingEvent, Size, What
 from drainward.job.names import room_path
 from drainward.report.survey_steps import survey_steps
 from drainward.web.desk import Before
@@ -38,7 +38,7 @@ __all__ = ["SurveyPages"]
 
 PATIENCE = 1.0
 """How long an answer waits for a way in before it says how far the search is, s."""
-Evidence = tuple[tuple[Measure, ...], tuple[Received, ...]]
+Evidence = tuple[tuple[Measure, ...], tuple[Received, ...], tuple[SettingEvent, ...]]
 
 
 class SurveyPages:
@@ -97,15 +97,15 @@ class SurveyPages:
     def _shows(self, room: Room, evidence: Evidence, before: Before | None) -> dict[str, Any]:
         """What page and fragments show alike; before : None while it is computed."""
         adjusted = None if before is None else before.survey.adjusted
-        steps = survey_steps(self.site.unit(room), *evidence, None if adjusted is None else adjusted.asked)
+        steps = survey_steps(self.site.unit(room), *evidence[:2], None if adjusted is None else adjusted.asked)
         return {
             "room": room,
             "writable": self.site.store is not None,
             "answer": before,
-            "shows": {} if before is None else survey_answer(before, *evidence),
+            "shows": {} if before is None else survey_answer(before, *evidence[:2]),
             "next": steps[0] if adjusted is not None and adjusted.asked is not None else None,
             "steps": form_steps(steps, self.site.unit(room)),
-            "rows": measure_rows(*evidence, adjusted, self.site.job.instruments),
+            "rows": measure_rows(*evidence[:2], adjusted, self.site.job.instruments),
         }
 
     async def answer(self, request: Request) -> Response:
@@ -180,7 +180,7 @@ class SurveyPages:
         return RedirectResponse(room_path(room.room) + "/survey", 303)
 
     def _evidence(self, room: Room) -> Evidence:
-        return self.site.measures(room.room), self.site.received(room.room)
+        return self.site.measures(room.room), self.site.received(room.room), self.site.bed_told(room.room)
 
     async def _of(self, request: Request) -> Before:
         room = asked_room(self.site.rooms, request)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from drainward.finding import Finding, Verdict
+from drainward.finding import Finding, Verdict, stage_json
 from drainward.floor.result import Ask, Pond, Rejected
 from drainward.job.model import Pattern, WaterTest
 
@@ -158,11 +158,7 @@ class Water:
     def as_json(self) -> dict[str, Any]:
         """The stable JSON of the water test (docs/json.md); SI throughout."""
         return {
-            "schema": 1,
-            "room": self.room,
-            "stage": self.stage,
-            "verdict": str(self.verdict),
-            "findings": [finding.as_json() for finding in self.findings],
+            **stage_json(self),
             "pour": {name: getattr(self.pour, name) for name in Pour.__slots__},
             **{name: _range(getattr(self, name)) for name in _RANGES},
             "lip": self.lip,

@@ -1,5 +1,6 @@
-// The page's script: fills the job's board; on a room's page joins plan, entry sheet and answers, plays its water, or surveys its pocket.
+// The page's script: fills the job's board; waits for what to buy; on a room's page joins plan, entry sheet and answers, plays its water, surveys its pocket, or follows its bed's clock.
 import { Entry } from "./entry.js";
+import { hold } from "./hold.js";
 import { legend } from "./legend.js";
 import { outbox } from "./outbox.js";
 import { Plan } from "./plan.js";
@@ -109,8 +110,20 @@ function room(main, data) {
   document.addEventListener("visibilitychange", () => { if (!document.hidden && !entry?.open) ask([""]); });
 }
 
+// What to buy and cut: how far it is, until it is added up.
+async function takeoff() {
+  for (let wait = 300; ; wait = Math.min(wait * 1.5, 2000)) {
+    const { ok, status, body } = await getJson("/takeoff.json");
+    if (ok && status !== 202) return location.reload();
+    find("#count").textContent = ok ? `${Math.round(body.share * 100)} % done${body.says ? `: ${body.says}` : ""}` : `${body.error} Trying again…`;
+    await pause(wait);
+  }
+}
+
 const main = find("main.room"), sheet = find("main.storey"), data = find("#data");
 outbox();
 if (find("#tally")) board();
+if (find("main.takeoff")?.dataset.found === "no") takeoff();
+if (main?.dataset.hold) hold(main);
 if (main && data) (main.dataset.water ? water : main.dataset.survey ? survey : room)(main, JSON.parse(data.textContent));
 if (sheet && data) new Storey(sheet, JSON.parse(data.textContent));
