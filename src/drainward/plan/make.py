@@ -24,8 +24,8 @@ from drainward.plan.bound import finish_bound
 from drainward.plan.checker import broken, measure
 from drainward.plan.from_job import Case
 from drainward.plan.lists import dispatch, serial
+from drainward.plan.mend import NO_KIT, Move, mend, moves_between, without_kit
 from drainward.plan.model import Building, Kind, Measures, Plan, PlanRoom, Task
-from drainward.plan.replan import Move, moves_between, settle, without_kit
 from drainward.plan.solve import solve
 from drainward.plan.window import Aim, Window
 
@@ -200,7 +200,8 @@ def again(case: Case, old: Plan, dues: Mapping[str, int], seconds: float = 4.0) 
     plan = whole
     if why:
         try:
-            plan = settle(building, whole, case.now, why, done, seconds)
+            dated = [room for room, text in why.items() if text != NO_KIT]
+            plan, why = mend(building, whole, case.now, why, done, seconds, dated)
         except ValueError:
             plan = Plan(())
     if broken(building, plan, case.now):
