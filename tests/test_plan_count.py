@@ -3,17 +3,19 @@
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
-from drainward.plan.bound import counted, finish_bound
+from drainward.plan.bound import Start, counted, finish_bound
 from drainward.plan.checker import broken, measure
+from drainward.plan.clock import origin_of, shifts
 from drainward.plan.counting import Count
 from drainward.plan.guided import guided
 from drainward.plan.halves import PARTS, Pattern, day_shapes, patterns
 from drainward.plan.invented import CASES, invented
 from drainward.plan.lists import dispatch, serial
-from drainward.plan.model import Building, Kind, Plan, Shift, Work
+from drainward.plan.model import Building, Crew, Kind, Plan, PlanRoom, Shift, Task, Work
 from drainward.plan.solve import solve
 
 DAY = Shift(0, 0, 34, 14, 26)
@@ -80,7 +82,7 @@ def test_every_plan_satisfies_every_row(rooms: int, make, seed: int) -> None:
     building = invented(rooms, *CASES[rooms], seed=seed)
     plan = make(building)
     assert () == broken(building, plan)
-    count = counted(building, measure(building, plan).finish_day)
+    count = counted(Start(building), measure(building, plan).finish_day)
     assert count is not None
     assert PARTS == len(count.days[0].blocks)
     _pin(count, building, plan)
@@ -91,10 +93,41 @@ def test_a_plan_with_more_kits_than_there_are_breaks_a_row() -> None:
     building = invented(12, *CASES[12], seed=1)
     plan = dispatch(building)
     fewer = replace(building, kits=measure(building, plan).kits - 3)
-    count = counted(fewer, measure(building, plan).finish_day)
+    count = counted(Start(fewer), measure(building, plan).finish_day)
     assert count is not None
     _pin(count, fewer, plan)
     assert 2 == count.solve(30.0).status
+
+
+@pytest.mark.parametrize("day", [0, 2, 5, 9, 14, 20])
+@pytest.mark.parametrize("rooms", [12, 60])
+def test_around_begun_work_the_bound_is_below_the_plan(rooms: int, day: int) -> None:
+    building = invented(rooms, *CASES[rooms], seed=2)
+    plan = guided(building, trials=2)
+    now = building.crews[0].shifts[day].start + 7
+    done = [task for task in plan.tasks if task.start < now]
+    finish = measure(building, plan).finish_day
+    if len(done) < len(plan.tasks):
+        assert day <= finish_bound(building, 2.0, done, now).finish_day <= finish
+
+
+def test_the_bound_knows_kits_that_are_out() -> None:
+    """Two units stand braced since Monday, no third kit: two more are set on Thursday and looked at on Tuesday, day 6.
+
+    With more kits they are set on Tuesday, day 1, tested on Friday and looked at on Monday, day 5 (both by hand).
+    """
+    zone, begin = "America/Chicago", date(2027, 1, 4)
+    shift = shifts(begin, zone, 40)
+    rooms = tuple(PlanRoom(f"{101 + k}", 1, shift[0].start) for k in range(4))
+    building = Building(origin_of(begin, zone), zone, rooms, (Crew("A", 3, shift),), kits=2)
+    monday = shift[0].start
+    done = [Task(room.id, Kind.SURVEY, ("A",), monday - 2, monday) for room in rooms]
+    done += [
+        Task(r.id, Kind.BLOCK, ("A",), monday + at, monday + at + 15) for r, at in zip(rooms, (0, 17), strict=False)
+    ]
+    now = shift[1].start
+    assert 6 == finish_bound(building, 5.0, done, now).finish_day
+    assert 5 == finish_bound(replace(building, kits=4), 5.0, done, now).finish_day
 
 
 @pytest.mark.parametrize("seed", [1, 2])

@@ -7,10 +7,9 @@ kit.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 
-from drainward.plan.counting import Count, Open
+from drainward.plan.counting import Count
 from drainward.plan.halves import Pattern
 from drainward.plan.model import Kind
 from drainward.plan.state import State
@@ -51,26 +50,6 @@ class Quota:
     crews: tuple[tuple[bool, Pattern], ...] = ()
 
 
-def _left(state: State) -> Open:
-    rooms, waiting = state.rooms, state.waiting
-    fix: dict[int, list[int]] = defaultdict(list)
-    for name, slot in waiting[Kind.SURVEY].items():
-        fix[rooms[name].correction].append(slot)
-    surveys = {size: tuple(sorted(slots)) for size, slots in fix.items()}
-    corrections: dict[int, int] = defaultdict(int)
-    for name in waiting[Kind.CORRECTION]:
-        corrections[rooms[name].correction] += 1
-    return Open(
-        plain=surveys.pop(0, ()),
-        fix=surveys,
-        corrections=dict(corrections),
-        blocks=len(waiting[Kind.BLOCK]),
-        tests=tuple(sorted(waiting[Kind.TEST].values())),
-        looks=tuple(sorted(waiting[Kind.LOOK].values())),
-        kits=max(0, state.building.kits - state.kits_taken()),
-    )
-
-
 def _gate_day(state: State, index: int) -> int:
     """Days from now until units other than the first may be set."""
     name = state.building.first
@@ -86,7 +65,7 @@ def _gate_day(state: State, index: int) -> int:
 def quota(state: State, index: int, taste: Taste, seconds: float = 2.0) -> Quota | None:
     """The steps that belong on working day `index`; None where nothing could be counted."""
     shapes = state.shapes[index : index + taste.ahead]
-    count = Count(state.building, shapes, _left(state), strict=True, lost=taste.lost, whole=taste.whole)
+    count = Count(state.building, shapes, state.left(), strict=True, lost=taste.lost, whole=taste.whole)
     gate = _gate_day(state, index)
     shape = count.shapes[0]
     if state.gate > shape.start:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 
+from drainward.plan.counting import Open
 from drainward.plan.halves import day_shapes
 from drainward.plan.model import Building, Kind, Plan, PlanRoom, Task
 from drainward.plan.timeline import CrewDay, Looks
@@ -141,6 +142,25 @@ class State:
     def kits_taken(self) -> int:
         """Kits in use after all that is placed."""
         return self.kits_before + sum(change for _, change in self.kit_events)
+
+    def left(self, but: str | None = None) -> Open:
+        """What is still to be done, counted; `but` for one room. Water tests to be done again are not counted."""
+        rooms, waiting = self.rooms, self.waiting
+        fix: dict[int, list[int]] = defaultdict(list)
+        for name, slot in waiting[Kind.SURVEY].items():
+            if name != but:
+                fix[rooms[name].correction].append(slot)
+        surveys = {size: tuple(sorted(slots)) for size, slots in fix.items()}
+        sizes = Counter(rooms[name].correction for name in waiting[Kind.CORRECTION] if name != but)
+        return Open(
+            plain=surveys.pop(0, ()),
+            fix=surveys,
+            corrections=dict(sizes),
+            blocks=sum(name != but for name in waiting[Kind.BLOCK]),
+            tests=tuple(sorted(slot for name, slot in waiting[Kind.TEST].items() if name != but)),
+            looks=tuple(sorted(slot for name, slot in waiting[Kind.LOOK].items() if name != but)),
+            kits=max(0, self.building.kits - self.kits_taken() + (but in waiting[Kind.TEST])),
+        )
 
     def candidates(self, kind: Kind, until: int, most: int) -> list[tuple[str, int]]:
         """(room, earliest) of what may start before `until`, by rank."""
