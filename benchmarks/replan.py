@@ -14,6 +14,7 @@ from drainward.plan.checker import broken
 from drainward.plan.guide import Taste
 from drainward.plan.guided import guided
 from drainward.plan.invented import CASES, invented
+from drainward.plan.mend import without_kit
 from drainward.plan.model import Kind
 from drainward.plan.replan import Event, FailedTest, LostKits, NewDue, Slip, replan
 
@@ -45,14 +46,17 @@ def main() -> None:
         took = time.monotonic() - begun
         slowest = max(slowest, took)
         struck = {event.room} if not isinstance(event, LostKits) else set()
+        least = without_kit(new.building, plan, now, struck)
         others = new.moved_rooms - struck
         print(
             f"{name}: {took:.1f} s; moved {len(others)} other rooms of {len(opening)} open ones "
-            f"({100 * len(others) / len(opening):.1f} %); "
+            f"({100 * len(others) / len(opening):.1f} %), {len(least)} of them for want of a kit whatever is done; "
             f"finish {new.before.finish} -> {new.measures.finish} slots; "
             f"late rooms {new.before.late_rooms} -> {new.measures.late_rooms}; "
             f"rules broken: {len(broken(new.building, new.plan, now))}"
         )
+        for word in new.says:
+            print(f"  {word}")
     print(f"replan: {slowest:.1f} s")
 
 

@@ -7,12 +7,13 @@ import pytest
 
 from drainward.errors import InputError
 from drainward.plan.bound import finish_bound
-from drainward.plan.checker import broken, measure
+from drainward.plan.checker import broken, kits_in_use, measure
 from drainward.plan.clock import SLOT, origin_of, shifts, slot_of
 from drainward.plan.guided import guided
 from drainward.plan.invented import CASES, invented
 from drainward.plan.lists import dispatch, serial
-from drainward.plan.model import Building, Crew, Kind, Plan, PlanRoom
+from drainward.plan.mend import without_kit
+from drainward.plan.model import Building, Crew, Kind, Plan, PlanRoom, Task
 from drainward.plan.psplib import Project, read_sm, shortest
 from drainward.plan.replan import FailedTest, LostKits, NewDue, Slip, replan
 from drainward.plan.solve import solve
@@ -48,7 +49,7 @@ def _moved(plan: Plan, kind: Kind, number: int, by: int) -> Plan:
 @pytest.mark.parametrize(
     ("kind", "by", "word"),
     [
-        (Kind.TEST, -1, "test starts too early"),
+        (Kind.TEST, -96 * 7, "test starts too early"),
         (Kind.BLOCK, 50, "outside its shifts"),
         (Kind.LOOK, -96, "second look"),
         (Kind.BLOCK, -96 * 3, "set before the first unit is signed off"),
@@ -127,6 +128,60 @@ def test_replan_after_other_events(sixty: Building, plan: Plan, what: str) -> No
     before = {(t.room, t.kind): t for t in plan.tasks if t.start < now}
     after = {(t.room, t.kind): t for t in new.plan.tasks}
     assert all(after[key] == task for key, task in before.items())
+
+
+def test_a_kit_lost_while_a_unit_is_being_set_is_told_and_all_else_keeps_to_the_kits(
+    sixty: Building, plan: Plan
+) -> None:
+    """The unit keeps its kit, though there are too few; whoever would take one after it gives way."""
+    blocks = [t for t in plan.tasks if t.kind is Kind.BLOCK]
+    first = next(t for t in blocks if dict(kits_in_use(sixty, plan))[t.start + sixty.work.brace_at] == sixty.kits)
+    now = first.start + sixty.work.brace_at
+    new = replan(sixty, plan, now, [LostKits(1)])
+    assert () == broken(new.building, new.plan, now)
+    assert any(first.room in text and "being set, and 1 sets of braces too few" in text for text in new.says)
+    assert first in new.plan.tasks
+    moved = without_kit(new.building, plan, now, ())
+    assert new.moved_rooms == set(moved) != set()
+
+
+def test_the_fewest_give_up_their_kits_by_hand() -> None:
+    """Three units hold kits over Mon-Thu, Mon-Fri and Tue-Thu; with two kits it is enough that the second waits."""
+    shape = _tiny()
+    day = [s.start for s in shape.crews[0].shifts]
+    spans = {"101": (day[0], day[3]), "102": (day[0] + 15, day[4]), "103": (day[1], day[3] + 2)}
+    tasks = [
+        Task(room, kind, ("A",), at, at + length)
+        for room, (a, b) in spans.items()
+        for kind, at, length in ((Kind.BLOCK, a, 15), (Kind.TEST, b, 2))
+    ]
+    assert ["102"] == list(without_kit(replace(shape, kits=2), Plan(tuple(tasks)), day[0], ()))
+    assert ["103"] == list(without_kit(replace(shape, kits=2), Plan(tuple(tasks)), day[1], ()))
+
+
+def test_many_struck_rooms_are_mended_together(sixty: Building, plan: Plan) -> None:
+    now = [t for t in plan.tasks if t.kind is Kind.TEST][20].end
+    late = [t for t in plan.tasks if t.kind is Kind.SURVEY and t.start >= now][:15]
+    new = replan(sixty, plan, now, [Slip(t.room, t.start + 2 * 96) for t in late])
+    assert () == broken(new.building, new.plan, now)
+    assert {t.room for t in late} <= new.moved_rooms
+
+
+def test_a_date_that_cannot_be_kept_is_told(sixty: Building, plan: Plan) -> None:
+    now = [t for t in plan.tasks if t.kind is Kind.TEST][25].end
+    look = next(t for t in plan.tasks if t.kind is Kind.LOOK and t.start > now + 10 * 96)
+    new = replan(sixty, plan, now, [NewDue(look.room, now + 96)])
+    assert () == broken(new.building, new.plan, now)
+    assert [text.split(":")[0] for text in new.says] == [look.room]
+
+
+def test_others_wait_where_that_keeps_a_new_date(sixty: Building, plan: Plan) -> None:
+    now = [t for t in plan.tasks if t.kind is Kind.TEST][15].end
+    sound = {room.id for room in sixty.rooms if room.correction == 0 and room.ready < now - 96}
+    look = next(t for t in plan.tasks if t.kind is Kind.LOOK and t.start > now + 14 * 96 and t.room in sound)
+    new = replan(sixty, plan, now, [NewDue(look.room, look.end - 3 * 96)])
+    assert () == broken(new.building, new.plan, now)
+    assert look.room not in {text.split(":")[0] for text in new.says}
 
 
 def test_a_project_of_three_jobs() -> None:

@@ -1,26 +1,25 @@
-"""No plan can finish sooner than this: `finish_bound`, an integer program over working days, bisected on the last.
+"""No plan can finish sooner than this: `finish_bound`, a count of all working days (`counted`), bisected on the last.
 
-It counts, for each working day, surveys, corrections by length, blocks, tests and second looks. A crew's day holds
-what a pattern of blocks and corrections says, and no more hours than its shift less the break. Kits are counted
-overnight, cure by calendar days, inspectors by their slots. Ways between floors and clock times within a day are left
-out, so whatever can be worked satisfies it: where it has no solution, no plan ends by that day. Its linear relaxation
-is a weaker bound, at once.
+The rows are those of `counting`, loose, so whatever can be worked satisfies them: where they have no solution, no plan
+ends by that day. The first unit's hours, and that no other is set before its second look is over, are added here. The
+linear relaxation is a weaker bound, soon; whole numbers raise it where time allows. Around work that has begun, `Start`
+says what of each room is left.
 """
 
 from __future__ import annotations
 
 import time
-from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Any
 
-import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_matrix
+from drainward.plan.counting import Count, inspected
+from drainward.plan.halves import DayShape
+from drainward.plan.model import Building, Kind, Task
+from drainward.plan.state import State
 
-from drainward.plan.model import Building
-
-__all__ = ["Bound", "finish_bound"]
+__all__ = ["Bound", "Start", "counted", "finish_bound"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,235 +34,153 @@ class Bound:
         return {"finish_day": self.finish_day, "how": self.how}
 
 
-def finish_bound(building: Building, seconds: float = 30.0) -> Bound:
-    """The bound by the linear relaxation, then raised by whole numbers while `seconds` last."""
+class Start:
+    """What stands when the counting begins: the days from slot `now` on, what is left, the first unit's next step.
+
+    offset : number of the first working day that is not yet over
+    first : steps that the first unit still waits for, () where it is signed off;  first_from : from which slot on
+    """
+
+    def __init__(self, building: Building, done: Iterable[Task] = (), now: int = 0) -> None:
+        self.building = building
+        state = State(building, done)
+        self.offset = sum(shape.end <= now for shape in state.shapes)
+        self.shapes = state.shapes[self.offset :]
+        self.first: tuple[Kind, ...] = ()
+        self.first_from = now
+        self.cure = 0
+        self.lengths: dict[Kind, int] = {}
+        for room in building.rooms:
+            waits = next((kind for kind in Kind if room.id in state.waiting[kind]), None)
+            if room.id == building.first and waits is not None:
+                steps = building.steps(room)
+                self.first = steps[steps.index(waits) :]
+                self.first_from = max(now, state.waiting[waits][room.id])
+                self.cure = room.cure
+                self.lengths = {kind: building.length(room, kind) for kind in self.first}
+        self.left = state.left(building.first)
+        self.hours = sum(self.lengths.values()) + sum(
+            building.length(room, kind)
+            for room in building.rooms
+            if room.id != building.first
+            for kind in building.steps(room)
+            if kind is not Kind.RETEST and (room.id, kind) not in state.placed
+        )
+
+
+def finish_bound(building: Building, seconds: float = 30.0, done: Iterable[Task] = (), now: int = 0) -> Bound:
+    """The bound by the linear relaxation, then raised by whole numbers, both while `seconds` last.
+
+    done : steps that are done or under way;  now : slot before which nothing else starts
+    """
     until = time.monotonic() + seconds
-    days = building.working_days()
-    low, high = 0, len(days) - 1
-    step = 8
-    low = _first_feasible(building, low, high, step, None)
+    start = Start(building, done, now)
+    high = len(building.working_days()) - 1
+    low, sure = _by_linear_program(start, high, until)
     how = "linear program over days"
-    limit = max(5.0, seconds / 3)
-    while time.monotonic() < until and low < high:
-        left = min(limit, until - time.monotonic())
-        if _feasible(building, low, left) is not False:
+    while sure and time.monotonic() < until and low < high:
+        if _feasible(start, low, until - time.monotonic(), whole=True) is not False:
             break
         low += 1
         how = "integer program over days"
     return Bound(low, how)
 
 
-def _first_feasible(building: Building, low: int, high: int, step: int, seconds: float | None) -> int:
-    """The first last day that the linear program allows, by doubling steps and bisection."""
-    work = sum(sum(building.length(room, kind) for kind in building.steps(room)) for room in building.rooms)
-    per_day = sum(s.end - s.start - building.lunch for c in building.crews for s in c.shifts) / max(1, high + 1)
-    low = min(high, int(work / per_day))
-    if _feasible(building, low, seconds) is not False:
-        return low
-    top = low + step
-    while top < high and _feasible(building, top, seconds) is False:
-        low, step = top, 2 * step
-        top = low + step
-    top = min(top, high)
-    while top - low > 1:
-        middle = (low + top) // 2
-        if _feasible(building, middle, seconds) is False:
-            low = middle
+def _by_linear_program(start: Start, high: int, until: float) -> tuple[int, bool]:
+    """The first last day that the linear program does not rule out; False where time was up before it was found.
+
+    A leap up from what the hours alone need, growing steps from there, then bisected.
+    """
+    out = _too_soon(start)
+    units = start.left.total
+    leap, step, top = max(2, units // 60), max(1, units // 200), high
+    middle = min(high - 1, out + leap)
+    while top - out > 1:
+        answer = _feasible(start, middle, until - time.monotonic(), whole=False)
+        if answer is None:
+            return out + 1, False
+        if answer:
+            top, middle = middle, (out + middle) // 2
         else:
-            top = middle
-    return top
+            out = middle
+            middle = min((out + top) // 2, out + step)
+            step *= 2
+    return top, True
 
 
-def _patterns(lengths: list[int], block: int, room: int) -> list[Counter[int]]:
-    """Every most-filled day of blocks (key 0) and corrections (key: length) in `room` slots."""
-    sizes = [(0, block), *((length, length) for length in lengths)]
-    found: list[Counter[int]] = []
-
-    def grow(index: int, left: int, have: Counter[int]) -> None:
-        if index == len(sizes):
-            if all(size > left for _, size in sizes):
-                found.append(have)
-            return
-        key, size = sizes[index]
-        for number in range(left // size + 1):
-            grow(index + 1, left - number * size, have + Counter({key: number}))
-
-    grow(0, room, Counter())
-    return found
+def _too_soon(start: Start) -> int:
+    """The last working day by whose end the crews have not had the hours for all the work; -1 where there is none."""
+    per_day = [sum(s.end - s.start - start.building.lunch for _, s in shape.shifts) for shape in start.shapes]
+    return start.offset - 1 + min(sum(done < start.hours for done in accumulate(per_day)), len(per_day) - 1)
 
 
-class _Rows:
-    """Sparse rows low <= a x <= high."""
-
-    def __init__(self) -> None:
-        self.row: list[int] = []
-        self.col: list[int] = []
-        self.value: list[float] = []
-        self.low: list[float] = []
-        self.high: list[float] = []
-
-    def add(self, terms: list[tuple[int, float]], low: float, high: float) -> None:
-        for col, value in terms:
-            self.row.append(len(self.low))
-            self.col.append(col)
-            self.value.append(value)
-        self.low.append(low)
-        self.high.append(high)
-
-    def matrix(self, columns: int) -> coo_matrix:
-        return coo_matrix((self.value, (self.row, self.col)), shape=(len(self.low), columns))
-
-
-def _feasible(building: Building, last: int, seconds: float | None) -> bool | None:
-    """Can all be done by working day `last`? `seconds` None asks the linear program; None back: not known in time."""
-    days = building.working_days()[: last + 1]
-    rows, upper = _day_rows(building, days)
-    if rows is None:
-        return False
-    columns = len(upper)
-    whole = np.zeros(columns) if seconds is None else np.ones(columns)
-    options = {} if seconds is None else {"time_limit": seconds}
-    answer = milp(
-        np.zeros(columns),
-        integrality=whole,
-        bounds=Bounds(np.zeros(columns), np.array(upper)),
-        constraints=LinearConstraint(rows.matrix(columns).tocsr(), np.array(rows.low), np.array(rows.high)),
-        options=options,
-    )
+def _feasible(start: Start, last: int, seconds: float, *, whole: bool) -> bool | None:
+    """Can all be done by working day `last`, in whole numbers or not; None where that is not known in time."""
+    count = counted(start, last) if seconds > 0 else None
+    if count is None:
+        return None if seconds <= 0 else False
+    answer = count.solve(seconds) if whole else count.relaxed(seconds)
     if answer.status == 2:
         return False
     return True if answer.status == 0 else None
 
 
-class _Days:
-    """Columns and rows of the counting, day after day; lists run over the days so far."""
-
-    def __init__(self, building: Building, days: tuple[int, ...]) -> None:
-        self.building, self.days = building, days
-        self.rest = [room for room in building.rooms if room.id != building.first]
-        self.lengths = sorted({room.correction for room in self.rest if room.correction})
-        self.cure = min((room.cure for room in building.rooms), default=0)
-        self.needs = [room.skills for room in self.rest if room.correction]
-        self.ready = np.sort([room.ready for room in self.rest if not room.correction])
-        self.ready_fix = np.sort([room.ready for room in self.rest if room.correction])
-        self.here = [[(c, s) for c in building.crews for s in c.shifts if s.day == day] for day in days]
-        self.starts = np.array([min(s.start for _, s in here) for here in self.here])
-        self.ends = np.array([max(s.end for _, s in here) for here in self.here])
-        self.gate = _first_gate(building, self.starts, self.ends)
-        self.rows = _Rows()
-        self.upper: list[float] = []
-        self.plain: list[int] = []
-        self.fix: list[int] = []
-        self.block: list[int] = []
-        self.test: list[int] = []
-        self.look: list[int] = []
-        self.correction: dict[int, list[int]] = {length: [] for length in self.lengths}
-
-    def new(self, limit: float = np.inf) -> int:
-        """One more column, from 0 to `limit`."""
-        self.upper.append(limit)
-        return len(self.upper) - 1
-
-    def hours(self, k: int) -> None:
-        """Day k: what its crews' hours hold."""
-        building, work, here, rows = self.building, self.building.work, self.here[k], self.rows
-        longest = max(s.end - s.start for _, s in here) - building.lunch
-        able = sum(any(need <= c.skills for need in self.needs) for c, _ in here)
-        shapes = _patterns(self.lengths, work.block, longest)
-        trained, others = [self.new() for _ in shapes], self.new()
-        rows.add(_sum(trained), -np.inf, able)
-        rows.add([(others, 1.0)], -np.inf, len(here) - able)
-        self.plain.append(self.new())
-        self.fix.append(self.new())
-        self.block.append(self.new(0 if k < self.gate else np.inf))
-        self.test.append(self.new())
-        self.look.append(self.new(_looks_on(building, self.starts, k)))
-        for column in self.correction.values():
-            column.append(self.new())
-        held = [(v, -float(shape[0])) for v, shape in zip(trained, shapes, strict=True)]
-        rows.add([(self.block[k], 1.0), (others, -float(longest // work.block)), *held], -np.inf, 0)
-        for length, column in self.correction.items():
-            held = [(v, -float(shape[length])) for v, shape in zip(trained, shapes, strict=True)]
-            rows.add([(column[k], 1.0), *held], -np.inf, 0)
-        spent = [(self.plain[k], work.survey), (self.fix[k], work.survey), (self.block[k], work.block)]
-        spent += [(self.test[k], work.test), (self.look[k], work.look)]
-        spent += [(column[k], length) for length, column in self.correction.items()]
-        rows.add(
-            [(v, float(slots)) for v, slots in spent], -np.inf, sum(s.end - s.start - building.lunch for _, s in here)
-        )
-
-    def order(self, k: int) -> None:
-        """By the end of day k: nothing before what has to come first, and no more kits out than there are."""
-        rows, work = self.rows, self.building.work
-        fixed = [v for column in self.correction.values() for v in column]
-        rows.add(_sum(self.plain), -np.inf, float(np.searchsorted(self.ready, self.ends[k])))
-        rows.add(_sum(self.fix), -np.inf, float(np.searchsorted(self.ready_fix, self.ends[k])))
-        rows.add(_sum(fixed) + _sum(self.fix, -1.0), -np.inf, 0)
-        rows.add(_sum(self.block) + _sum(self.plain, -1.0) + _sum(fixed, -1.0), -np.inf, 0)
-        cured = int(np.searchsorted(self.starts + work.block + self.cure, self.ends[k] - work.test, side="right"))
-        rows.add(_sum(self.test) + _sum(self.block[:cured], -1.0), -np.inf, 0)
-        rows.add(_sum(self.block) + _sum(self.test, -1.0), -np.inf, self.building.kits)
-        rows.add(_sum(self.look) + _sum(self.test[:k], -1.0), -np.inf, 0)
-
-    def totals(self) -> None:
-        """By the last day all is done."""
-        for column, total in ((self.plain, len(self.ready)), (self.fix, len(self.ready_fix))):
-            self.rows.add(_sum(column), total, total)
-        for length, column in self.correction.items():
-            total = sum(room.correction == length for room in self.rest)
-            self.rows.add(_sum(column), total, total)
-        for column in (self.block, self.test, self.look):
-            self.rows.add(_sum(column), len(self.rest), len(self.rest))
+def counted(start: Start, last: int) -> Count | None:
+    """All that has to be done by working day `last`, as rows; None where the first unit alone takes longer."""
+    shapes = start.shapes[: max(0, last + 1 - start.offset)]
+    if not shapes:
+        return None
+    count = Count(start.building, shapes, start.left)
+    if not _first_unit(count, start):
+        return None
+    count.all_done()
+    return count
 
 
-def _day_rows(building: Building, days: tuple[int, ...]) -> tuple[_Rows | None, list[float]]:
-    """All rows, or None where the first unit alone takes longer; the columns' upper limits."""
-    counted = _Days(building, days)
-    if counted.gate >= len(days) or (counted.rest and counted.gate + 1 >= len(days)):
-        return None, []
-    for k in range(len(days)):
-        counted.hours(k)
-        counted.order(k)
-    counted.totals()
-    return counted.rows, counted.upper
+def _first_unit(count: Count, start: Start) -> bool:
+    """The first unit's hours, and its second look before all other blocks; False where it alone takes longer."""
+    building = start.building
+    if not start.first:
+        return True
+    gate = _first_gate(start, count.shapes)
+    if gate is None:
+        return False
+    most = len(building.crews) * max(s.end - s.start for _, s in count.shapes[0].shifts) // building.work.block
+    hours = sum(start.lengths.values())
+    hours += (len(building.crews) - 1) * start.lengths.get(Kind.BLOCK, 0)
+    signed: list[int] = []
+    spent: list[int] = []
+    k_gate, slot = gate
+    for k, (shape, day) in enumerate(zip(count.shapes, count.days, strict=True)):
+        signed.append(count.new(1.0 if k >= k_gate else 0.0, whole=True))
+        spent.append(count.new())
+        count.row([*count.spent(k), (spent[k], 1.0)], sum(s.end - s.start - building.lunch for _, s in shape.shifts))
+        # by the day of its second look all of its hours are spent
+        count.row([(v, float(hours)) for v in signed] + [(v, -1.0) for v in spent], 0)
+        for part, column in enumerate(day.blocks):
+            can = signed if k > k_gate or shape.last[part] >= slot else signed[:-1]
+            count.row([(column, 1.0)] + [(v, -float(most)) for v in can], 0)
+    count.row([(v, 1.0) for v in signed], 1.0, 1.0)
+    return True
 
 
-def _sum(columns: list[int], each: float = 1.0) -> list[tuple[int, float]]:
-    return [(v, each) for v in columns]
-
-
-def _looks_on(building: Building, starts: np.ndarray, k: int) -> float:
-    """Most second looks that inspectors have slots for on this working day."""
-    if not building.inspectors:
-        return float("inf")
-    stop = starts[k + 1] if k + 1 < len(starts) else starts[k] + 96
-    return sum(
-        (b - a) // building.work.look for who in building.inspectors for a, b in who.windows if starts[k] <= a < stop
-    )
-
-
-def _first_gate(building: Building, starts: np.ndarray, ends: np.ndarray) -> int:
-    """Working day before which no unit but the first can be set: its own way through, with nothing else in its way."""
-    if building.first is None:
-        return 0
-    room = next(room for room in building.rooms if room.id == building.first)
-    work = building.work
+def _first_gate(start: Start, shapes: Sequence[DayShape]) -> tuple[int, int] | None:
+    """(day, slot) at which the first unit's second look is over, with nothing in its way; None: never."""
+    building = start.building
 
     def soonest(slot: int, length: int) -> int:
-        for start, end in zip(starts, ends, strict=True):
-            if max(slot, start) + length <= end:
-                return int(max(slot, start)) + length
-        return int(ends[-1]) + 1
+        for shape in shapes:
+            if max(slot, shape.start) + length <= shape.end:
+                return max(slot, shape.start) + length
+        return shapes[-1].end + 1
 
-    end = soonest(room.ready, work.survey)
-    if room.correction:
-        end = soonest(end, room.correction)
-    end = soonest(end, work.block)
-    end = soonest(end + room.cure, work.test)
-    later = starts[starts > end]
-    if later.size == 0:
-        return len(starts)
-    k = len(starts) - later.size
-    while k < len(starts) and _looks_on(building, starts, k) == 0:
-        k += 1
-    return k
+    end = start.first_from
+    for number, kind in enumerate(start.first[:-1]):
+        # what the next step waits for already holds the cure
+        end = soonest(end + (start.cure if kind is Kind.TEST and number > 0 else 0), start.lengths[kind])
+    for k, shape in enumerate(shapes):
+        begun = shape.end > end if len(start.first) == 1 else shape.start > end
+        if begun and inspected(building, shape) > 0:
+            slots = [max(a, shape.start) for who in building.inspectors for a, b in who.windows if b > shape.start]
+            return k, min(slots, default=shape.start) + building.work.look
+    return None

@@ -5,6 +5,7 @@ Shares no code with what makes plans: it looks at the finished tasks only.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from itertools import pairwise
 
@@ -17,7 +18,7 @@ def broken(building: Building, plan: Plan, since: int = 0) -> tuple[str, ...]:
     """Every rule that the plan breaks, one sentence each; empty where it can be worked.
 
     What starts before slot `since` is done and stands as it was, however it was done; kits are counted whenever one is
-    taken from then on: there may have been more of them before.
+    taken by a unit that is set from then on: there may have been more of them before.
     """
     by_room: dict[str, dict[Kind, list[Task]]] = defaultdict(lambda: defaultdict(list))
     for task in plan.tasks:
@@ -28,8 +29,8 @@ def broken(building: Building, plan: Plan, since: int = 0) -> tuple[str, ...]:
     says += _crews(building, plan, since)
     says += _inspectors(building, plan, since)
     says += _first(building, plan, since)
-    taken = {t.start + building.work.brace_at for t in plan.tasks if t.kind is Kind.BLOCK}
-    most = max((count for at, count in kits_in_use(building, plan) if at in taken and at >= since), default=0)
+    taken = {t.start + building.work.brace_at for t in plan.tasks if t.kind is Kind.BLOCK and t.start >= since}
+    most = max((count for at, count in kits_in_use(building, plan) if at in taken), default=0)
     if most > building.kits:
         says.append(f"{most} kits in use, {building.kits} at hand")
     return tuple(says)
@@ -93,9 +94,13 @@ def _crews(building: Building, plan: Plan, since: int) -> list[str]:
     for crew in building.crews:
         of_day: dict[int, list[Task]] = defaultdict(list)
         days = {shift.day: shift for shift in crew.shifts}
+        shifts = sorted(crew.shifts, key=lambda shift: shift.start)
+        begins = [shift.start for shift in shifts]
         for task in mine[crew.id]:
             done = task.start < since
-            on = [s for s in crew.shifts if s.start < task.end and task.start < s.end]
+            # what is done may reach into a shift from before it
+            near = shifts[max(0, bisect_right(begins, task.start) - 1) :][:2]
+            on = [s for s in near if s.start < task.end and task.start < s.end]
             day = next((s.day for s in on if done or (s.start <= task.start and task.end <= s.end)), None)
             if day is None:
                 says += [] if done else [f"{crew.id}: {task.kind.value} of {task.room} lies outside its shifts"]
@@ -112,11 +117,10 @@ def _one_shift(
     building: Building, name: str, shift: Shift, tasks: list[Task], rooms: dict[str, PlanRoom], since: int
 ) -> list[str]:
     says = []
-    floor = {room.id: room.floor for room in building.rooms if room.id in rooms}
     for one, other in pairwise(tasks):
         if other.start < since:
             continue
-        way = building.travel if floor[one.room] != floor[other.room] else 0
+        way = building.travel if rooms[one.room].floor != rooms[other.room].floor else 0
         if other.start < one.end:
             says.append(f"{name}: {one.room} and {other.room} at the same time")
         elif other.start - one.end < way:
@@ -188,7 +192,10 @@ def measure(building: Building, plan: Plan) -> Measures:
         if task.kind is Kind.LOOK and limit is not None and task.end > limit:
             late.append(task.end - limit)
     finish = max((task.end for task in plan.tasks), default=0)
-    starts = [min(s.start for c in building.crews for s in c.shifts if s.day == day) for day in building.working_days()]
+    starts: dict[int, int] = {}
+    for crew in building.crews:
+        for shift in crew.shifts:
+            starts[shift.day] = min(shift.start, starts.get(shift.day, shift.start))
     mine: dict[str, list[Task]] = {crew.id: [] for crew in building.crews}
     for task in sorted(plan.tasks, key=lambda task: task.start):
         for name in task.crews:
@@ -201,7 +208,7 @@ def measure(building: Building, plan: Plan) -> Measures:
         late_rooms=len(late),
         late_slots=sum(late),
         finish=finish,
-        finish_day=sum(start < finish for start in starts) - 1,
+        finish_day=sum(start < finish for start in starts.values()) - 1,
         kits=max((count for _, count in kits_in_use(building, plan)), default=0),
         floor_changes=changes,
         uneven=max(load, default=0) - min(load, default=0),

@@ -35,13 +35,16 @@ def dispatch(building: Building, fixed: tuple[Task, ...] = (), start_day: int = 
 
 
 def first_room(state: State, kind: Kind, day: int) -> None:
-    """The first unit's survey and correction go before all else, each on the crew that is free soonest."""
+    """The first unit's survey, correction or second look goes before all else, on the crew that is free soonest."""
     name = state.building.first
     if name is None or name not in state.waiting[kind]:
         return
     room = state.rooms[name]
-    crews = [one for one in state.crew_days[day] if kind is Kind.SURVEY or room.skills <= state.skills[one.crew]]
-    found = [(one.find(state.waiting[kind][name], state.building.length(room, kind), room.floor), one) for one in crews]
+    crews = [
+        one for one in state.crew_days[day] if kind is not Kind.CORRECTION or room.skills <= state.skills[one.crew]
+    ]
+    earliest, length = state.waiting[kind][name], state.building.length(room, kind)
+    found = [(state.find(one, kind, earliest, length, room.floor, NEVER), one) for one in crews]
     places = [(place[0], one.crew) for place, one in found if place is not None]
     if places:
         start, crew = min(places)

@@ -6,8 +6,8 @@ again         the plan before, with as little moved as may be
 rest_of       how soon one room alone could be done
 
 A job that has not begun is solved whole (`plan.solve`). Around what is done, the lists are filled up first and CP-SAT
-then moves a few days at a time, from tomorrow on. The bound then counts what has not begun, and for each room under
-way its own shortest rest.
+then moves a few days at a time, from tomorrow on. The bound counts what is left, of rooms under way too, and no room is
+done sooner than its own shortest rest.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from __future__ import annotations
 import time
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from random import Random
 
@@ -24,8 +24,8 @@ from drainward.plan.bound import finish_bound
 from drainward.plan.checker import broken, measure
 from drainward.plan.from_job import Case
 from drainward.plan.lists import dispatch, serial
+from drainward.plan.mend import NO_KIT, Move, mend, moves_between, without_kit
 from drainward.plan.model import Building, Kind, Measures, Plan, PlanRoom, Task
-from drainward.plan.replan import Move, moves_between, settle, without_kit
 from drainward.plan.solve import solve
 from drainward.plan.window import Aim, Window
 
@@ -134,19 +134,12 @@ def _span(building: Building, day: int) -> tuple[int, int]:
 
 def _bound(case: Case, seconds: float) -> tuple[int, str]:
     """Number of the working day before which what is left cannot end."""
-    building = case.building
-    started = {task.room for task in case.done}
-    days = building.working_days()
-    own = max((rest_of(case, room)[0] for room in building.rooms if room.id in started), default=0)
-    fresh = tuple(room for room in building.rooms if room.id not in started)
-    if not fresh:
-        return own, "each room's own rest"
-    crews = tuple(replace(c, shifts=tuple(s for s in c.shifts if s.start >= case.now)) for c in building.crews)
-    first = building.first if building.first in {room.id for room in fresh} else None
-    part = replace(building, rooms=fresh, crews=crews, first=first)
-    found = finish_bound(part, seconds)
-    ahead = days.index(part.working_days()[found.finish_day])
-    return (ahead, found.how) if ahead >= own else (own, "a room's own rest")
+    own = max((rest_of(case, room)[0] for room in case.building.rooms), default=0)
+    done = {(task.room, task.kind) for task in case.done}
+    if all((room.id, kind) in done for room in case.building.rooms for kind in case.building.steps(room)):
+        return own, "all is done"
+    found = finish_bound(case.building, seconds, case.done, case.now)
+    return (found.finish_day, found.how) if found.finish_day >= own else (own, "a room's own rest")
 
 
 def rest_of(case: Case, room: PlanRoom) -> tuple[int, int]:
@@ -200,7 +193,8 @@ def again(case: Case, old: Plan, dues: Mapping[str, int], seconds: float = 4.0) 
     plan = whole
     if why:
         try:
-            plan = settle(building, whole, case.now, why, done, seconds)
+            dated = [room for room, text in why.items() if text != NO_KIT]
+            plan, why = mend(building, whole, case.now, why, done, seconds, dated)
         except ValueError:
             plan = Plan(())
     if broken(building, plan, case.now):

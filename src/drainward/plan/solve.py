@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass
-from functools import partial
+from multiprocessing import get_context
 from random import Random
 from typing import Any
 
@@ -26,6 +26,9 @@ __all__ = ["Answer", "solve"]
 
 WHOLE = 20
 """Rooms up to which the whole building is one window."""
+
+FEW = 500
+"""Rooms up to which there is time to fill each day in more ways."""
 
 Progress = Callable[[float, str], None]
 
@@ -87,6 +90,11 @@ class _Best:
         self.plan, self.measures, self.how = plan, measures, how
         return True
 
+    def done_by(self, bound: Bound) -> bool:
+        """Is no plan sooner, and no room late."""
+        measures = self.get()[1]
+        return measures.finish_day <= bound.finish_day and measures.late_slots == 0
+
     def get(self) -> tuple[Plan, Measures]:
         if self.plan is None or self.measures is None:
             raise ValueError("no plan of this building can be worked within its calendar")
@@ -108,16 +116,19 @@ def solve(
     best.offer(serial(building), "list, room by room")
     _, by_list = best.get()
     tell("lists")
-    bound = finish_bound(building, 0.15 * seconds)
-    tell("bound")
     small = len(building.rooms) <= WHOLE
     until = begun + (0.3 if small else 0.75) * seconds
-    with ProcessPoolExecutor(workers) as pool:
+    # fresh processes: a fork of a server's process would take along locks that its other threads hold
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        proving = pool.submit(finish_bound, building, 0.7 * (until - time.monotonic()))
         for plan in _guided_plans(pool, building, seed, until, workers):
             best.offer(plan, "guided days")
             tell("guided days")
-            if best.get()[1].finish_day <= bound.finish_day and best.get()[1].late_slots == 0:
+            if proving.done() and best.done_by(proving.result()):
+                pool.shutdown(cancel_futures=True)
                 break
+        bound = proving.result()
+        tell("bound")
     until = begun + seconds
     bound = _days_off(best, bound, until, tell) if small else bound
     if not small:
@@ -130,26 +141,32 @@ def _guided_plans(
     pool: ProcessPoolExecutor, building: Building, seed: int, until: float, workers: int
 ) -> Iterator[Plan]:
     """Guided plans by several tastes, as long as one more is likely to be ready in time."""
-    rng = Random(seed)
-    number, slowest = 0, 0.0
-    while number == 0 or time.monotonic() + slowest < until:
-        begun = time.monotonic()
-        jobs = []
-        for _ in range(workers):
-            taste = Taste(
-                ahead=rng.choice((10, 12, 15)),
-                lost=rng.choice((0.5, 1.0, 1.5, 2.0)),
-                correction=rng.choice((0.3, 0.6, 1.0)),
-                test=rng.choice((1.0, 2.0, 3.0)),
-                survey=rng.choice((1.0, 2.0)),
-            )
-            taste = Taste(lost=2.0, ahead=15) if number == 0 else taste
-            run = partial(guided, trials=8 if len(building.rooms) > 500 else 20, seed=seed + number)
-            jobs.append(pool.submit(run, building, taste))
+    rng, number, slowest = Random(seed), 0, 0.0
+    begun: dict[Future[Plan], float] = {}
+    while True:
+        while len(begun) < workers and (number == 0 or time.monotonic() + slowest < until):
+            trials = 20 if len(building.rooms) <= FEW else 6
+            job = pool.submit(guided, building, _taste(rng, number), trials=trials, seed=seed + number)
+            begun[job] = time.monotonic()
             number += 1
-        for job in jobs:
+        if not begun:
+            return
+        for job in wait(begun, return_when=FIRST_COMPLETED).done:
+            slowest = max(slowest, time.monotonic() - begun.pop(job))
             yield job.result()
-        slowest = max(slowest, time.monotonic() - begun)
+
+
+def _taste(rng: Random, number: int) -> Taste:
+    """The usual taste first, then others by chance."""
+    if number == 0:
+        return Taste()
+    return Taste(
+        ahead=rng.choice((10, 12, 15)),
+        lost=rng.choice((0.5, 1.0, 1.5, 2.0)),
+        correction=rng.choice((0.3, 0.6, 1.0)),
+        test=rng.choice((1.0, 2.0, 3.0)),
+        survey=rng.choice((1.0, 2.0)),
+    )
 
 
 def _days_off(best: _Best, bound: Bound, until: float, tell: Callable[[str], None]) -> Bound:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 
+from drainward.plan.counting import Open
+from drainward.plan.halves import day_shapes
 from drainward.plan.model import Building, Kind, Plan, PlanRoom, Task
 from drainward.plan.timeline import CrewDay, Looks
 
@@ -22,6 +24,7 @@ class State:
         self.rooms = {room.id: room for room in building.rooms}
         self.order = order or {room.id: rank for rank, room in enumerate(by_due(building))}
         self.days = building.working_days()
+        self.shapes = day_shapes(building, self.days)
         self.crew_days: dict[int, list[CrewDay]] = defaultdict(list)
         self.crew_day: dict[tuple[str, int], CrewDay] = {}
         self.skills = {crew.id: crew.skills for crew in building.crews}
@@ -138,6 +141,25 @@ class State:
         """Kits in use after all that is placed."""
         return self.kits_before + sum(change for _, change in self.kit_events)
 
+    def left(self, but: str | None = None) -> Open:
+        """What is still to be done, counted; `but` for one room. Water tests to be done again are not counted."""
+        rooms, waiting = self.rooms, self.waiting
+        fix: dict[int, list[int]] = defaultdict(list)
+        for name, slot in waiting[Kind.SURVEY].items():
+            if name != but:
+                fix[rooms[name].correction].append(slot)
+        surveys = {size: tuple(sorted(slots)) for size, slots in fix.items()}
+        sizes = Counter(rooms[name].correction for name in waiting[Kind.CORRECTION] if name != but)
+        return Open(
+            plain=surveys.pop(0, ()),
+            fix=surveys,
+            corrections=dict(sizes),
+            blocks=sum(name != but for name in waiting[Kind.BLOCK]),
+            tests=tuple(sorted(slot for name, slot in waiting[Kind.TEST].items() if name != but)),
+            looks=tuple(sorted(slot for name, slot in waiting[Kind.LOOK].items() if name != but)),
+            kits=max(0, self.building.kits - self.kits_taken() + (but in waiting[Kind.TEST])),
+        )
+
     def candidates(self, kind: Kind, until: int, most: int) -> list[tuple[str, int]]:
         """(room, earliest) of what may start before `until`, by rank."""
         if kind is Kind.BLOCK and not self.signed_off:
@@ -148,10 +170,19 @@ class State:
         return ready[:most]
 
     def place(
-        self, kind: Kind, day: int, crews: Iterable[CrewDay], latest: int = NEVER, most: int = 8, wait: int = 4
+        self,
+        kind: Kind,
+        day: int,
+        crews: Iterable[CrewDay],
+        latest: int = NEVER,
+        most: int = 8,
+        wait: int = 4,
+        soonest: int = 0,
+        only: int | None = None,
     ) -> Task | None:
-        """Place one step of this kind on this day: soonest, then fewest floor changes, then rank.
+        """Place one step of this kind on this day, from `soonest` to `latest`: soonest, then fewest ways, then rank.
 
+        only : steps of this length alone
         A rank or a change of floor may cost up to `wait` slots of clock before a sooner start is preferred.
         """
         shifts = list(crews)
@@ -160,13 +191,15 @@ class State:
         until = max(one.shift.end for one in shifts)
         best: tuple[float, str, str, int] | None = None
         kit = self.kit_from(0) - self.building.work.brace_at if kind is Kind.BLOCK else 0
-        for rank, (room, earliest) in enumerate(self.candidates(kind, until, most)):
+        for rank, (room, earliest) in enumerate(self.candidates(kind, until, most if only is None else 4 * most)):
             it = self.rooms[room]
             length = self.building.length(it, kind)
+            if only is not None and length != only:
+                continue
             for one in shifts:
                 if kind is Kind.CORRECTION and not it.skills <= self.skills[one.crew]:
                     continue
-                found = self.find(one, kind, max(earliest, kit), length, it.floor, latest)
+                found = self.find(one, kind, max(earliest, kit, soonest), length, it.floor, latest)
                 if found is None:
                     continue
                 start, ways = found

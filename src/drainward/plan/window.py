@@ -59,6 +59,11 @@ class Window:
         self.seen: dict[tuple[Key, str], Any] = {}
         self.shifts = {c.id: [s for s in c.shifts if s.end > span[0] and s.start < span[1]] for c in building.crews}
         self.busy: dict[str, list[Any]] = {crew.id: [] for crew in building.crews}
+        self.may: dict[str, cp_model.Domain] = {crew.id: cp_model.Domain.from_intervals([]) for crew in building.crews}
+        self.taken: dict[str, list[Task]] = {crew.id: [] for crew in building.crews}
+        for task in self._near():
+            for name in task.crews:
+                self.taken[name].append(task)
         for key in self.free:
             self._step(key)
         self._order()
@@ -78,16 +83,7 @@ class Window:
         able = [
             c for c in self.building.crews if key[1] is not Kind.CORRECTION or self.rooms[key[0]].skills <= c.skills
         ]
-        domains = {
-            c.id: cp_model.Domain.from_intervals(
-                [
-                    [max(s.start, self.span[0]), min(s.end, self.span[1]) - length]
-                    for s in self.shifts[c.id]
-                    if max(s.start, self.span[0]) <= min(s.end, self.span[1]) - length
-                ]
-            )
-            for c in able
-        }
+        domains = {c.id: self._places(key, c.id) for c in able}
         whole = cp_model.Domain.from_intervals([])
         for domain in domains.values():
             whole = whole.union_with(domain)
@@ -109,6 +105,21 @@ class Window:
             model.add_exactly_one(chosen)
         if key in self.old:
             model.add_hint(start, self.old[key].start)
+
+    def _places(self, key: Key, crew: str) -> cp_model.Domain:
+        """Starts within the crew's shifts beside the steps that stay, ways between floors left."""
+        length, floor, travel = self.length(key), self.rooms[key[0]].floor, self.building.travel
+        low, high = self.span
+        spans = [(max(s.start, low), min(s.end, high) - length) for s in self.shifts[crew]]
+        barred = []
+        for task in self.taken[crew]:
+            way = travel if self.rooms[task.room].floor != floor else 0
+            barred.append([task.start - way - length + 1, task.end + way - 1])
+        free = cp_model.Domain.from_intervals([list(span) for span in spans if span[0] <= span[1]])
+        if barred:
+            free = free.intersection_with(cp_model.Domain.from_intervals(barred).complement())
+        self.may[crew] = self.may[crew].union_with(free)
+        return free
 
     def at(self, key: Key) -> Any:
         """Start of a step: a variable where it is free, a number where it stays."""
@@ -139,19 +150,23 @@ class Window:
         return [task for task in self.fixed if task.end > self.span[0] - 2 and task.start < self.span[1] + 2]
 
     def _crews(self) -> None:
+        """No crew at two places, and a break in each shift that a free step can come into."""
         model, building = self.model, self.building
-        for task in self._near():
-            for name in task.crews:
-                self.busy[name].append(model.new_fixed_size_interval_var(task.start, task.end - task.start, "fixed"))
         for crew in building.crews:
             for shift in self.shifts[crew.id]:
+                if self.may[crew.id].intersection_with(cp_model.Domain(shift.start, shift.end)).is_empty():
+                    continue
                 eat = model.new_int_var(shift.lunch_from, shift.lunch_to - building.lunch, "lunch")
                 self.busy[crew.id].append(model.new_fixed_size_interval_var(eat, building.lunch, "lunch"))
+                for task in self.taken[crew.id]:
+                    if task.start < shift.end and shift.start < task.end:
+                        fixed = model.new_fixed_size_interval_var(task.start, task.end - task.start, "fixed")
+                        self.busy[crew.id].append(fixed)
             model.add_no_overlap(self.busy[crew.id])
 
     def _ways(self) -> None:
-        """Steps of one crew on two floors: one after the other, with the way in between."""
-        model, travel, near = self.model, self.building.travel, self._near()
+        """Free steps of one crew on two floors: one after the other, with the way in between."""
+        model, travel = self.model, self.building.travel
         if travel == 0:
             return
         floor = {name: room.floor for name, room in self.rooms.items()}
@@ -167,14 +182,6 @@ class Window:
                         then = self.start[other] + self.length(other) + travel <= self.start[one]
                         model.add(first).only_enforce_if([*both, before])
                         model.add(then).only_enforce_if([*both, before.negated()])
-            for task in near:
-                if floor[task.room] == floor[one[0]]:
-                    continue
-                barred = cp_model.Domain(task.start - travel - self.length(one) + 1, task.end + travel - 1)
-                for name in task.crews:
-                    if (one, name) in self.on:
-                        away = model.add_linear_expression_in_domain(self.start[one], barred.complement())
-                        away.only_enforce_if(self.on[one, name])
 
     def _kits(self) -> None:
         model, work = self.model, self.building.work
@@ -188,7 +195,7 @@ class Window:
                 held.append(model.new_interval_var(begin, size, end, f"kit {name}"))
             elif block in self.old and test in self.old:
                 begin, end = self.old[block].start + work.brace_at, self.old[test].end
-                if begin < self.span[0] < end:
+                if self.old[block].start < self.span[0] < end:
                     since.append(end)
                 elif end > self.span[0] and begin < self.span[1]:
                     held.append(model.new_fixed_size_interval_var(begin, end - begin, f"kit {name}"))
@@ -258,6 +265,8 @@ class Window:
         solver.parameters.max_time_in_seconds = seconds
         solver.parameters.num_workers = workers
         solver.parameters.random_seed = seed
+        # probing takes seconds where most intervals are fixed, longer than the search itself
+        solver.parameters.cp_model_probing_level = 0
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return Solved(None, solver.status_name(status).lower())
