@@ -3,6 +3,7 @@
 Supported, support_stage   the answer, and all of it for one room of a job
 Hollow                     a place that is hollow more likely than not
 tap_places                 where a floor is to be tapped
+place_words, width_words   a place and a void's width as they are told
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ from drainward.job.support import Support
 from drainward.pocket.receive import received_unit
 from drainward.quantity import INCH, format_length, format_mass
 
-__all__ = ["Hollow", "Supported", "support_stage", "tap_places"]
+__all__ = ["Hollow", "Supported", "place_words", "support_stage", "tap_places", "width_words"]
 
 Progress = Callable[[str, float], None]
 
@@ -108,6 +109,17 @@ def _known(length: float) -> float | None:
     return length if math.isfinite(length) else None
 
 
+def place_words(x: float, y: float) -> str:
+    """A place of the floor, m, to the inch: no void is known better."""
+    return f"{format_length(x, denominator=1)} from the left, {format_length(y, denominator=1)} from the back"
+
+
+def width_words(length: float) -> str:
+    """How wide a void may be, m, down to the half inch."""
+    half = INCH / 2
+    return format_length(math.floor(length / half) * half) if math.isfinite(length) else "any width under this floor"
+
+
 def support_stage(job: Job, room: str, *, seed: int = 0, progress: Progress | None = None) -> Supported:
     """Whether the bed carries one room's floor, from what was tapped and pressed on it.
 
@@ -155,12 +167,11 @@ def _findings(
     way = "sticking to its bed" if limits.bonded else "able to lift off its bed"
     loaded = f"{format_mass(limits.load)} on a disc of {format_length(limits.disc)} anywhere, the panel {way}"
     typical = int(np.argsort(worst[0])[len(worst[0]) // 2])
-    x, y = (format_length(float(found_at[typical])) for found_at in (found.x, found.y))
-    place = f"{x} from the left, {y} from the back"
+    place = place_words(float(found.x[typical]), float(found.y[typical]))
     share = 100 * float(np.median(found.bonded / found.movement))
     least = stay.widest(limits.bonded)
     round_void = (
-        f"A round void up to {format_length(least)} across may stay."
+        f"A round void up to {width_words(least)} across may stay."
         if math.isfinite(least)
         else "No round void under this floor is too wide."
     )
@@ -254,7 +265,7 @@ def _do(verdict: Verdict, told: Heard) -> str:
 
 
 def _steps(do: str, hollows: tuple[Hollow, ...], tap: NextTap | None, short: str) -> tuple[str, ...]:
-    at = [f"{format_length(h.x)} from the left, {format_length(h.y)} from the back" for h in hollows if not h.stays]
+    at = [place_words(h.x, h.y) for h in hollows if not h.stays]
     if do == "accept":
         return ("Leave the bed as it is.",)
     if do == "lift and bed again":
@@ -274,8 +285,7 @@ def _steps(do: str, hollows: tuple[Hollow, ...], tap: NextTap | None, short: str
         return (short,)
     if tap is None:
         return ("Tap between the taps that were made, round each hollow sound first.",)
-    place = f"{format_length(tap.x)} from the left, {format_length(tap.y)} from the back"
-    return (f"Tap next {place}: it settles {100 * tap.settles:.0f} % of the doubt.",)
+    return (f"Tap next {place_words(tap.x, tap.y)}: it settles {100 * tap.settles:.0f} % of the doubt.",)
 
 
 def _assumed(limits: Support, told: Heard, found: Pressed, stands: bool) -> tuple[str, ...]:

@@ -10,7 +10,6 @@ still_open           what stands in the way of a stage that answered, in sentenc
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,7 +19,7 @@ from drainward.finding import Verdict
 from drainward.hold import clock as bed_clock
 from drainward.hold.fasten import Turn
 from drainward.hold.stage import BracePlan, Cure, FastenPlan
-from drainward.hold.support import Supported
+from drainward.hold.support import Supported, place_words, width_words
 from drainward.job.materials import Site
 from drainward.quantity import format_length
 
@@ -164,18 +163,13 @@ def support_lines(found: Supported) -> tuple[str, ...]:
     for place in found.hollows:
         stays = "may stay" if place.stays else "may not stay"
         lines.append(
-            f"Hollow near {format_length(place.x)} from the left, {format_length(place.y)} from the back, about "
-            f"{format_length(place.across)} across ({100 * place.chance:.0f} % likely): {stays}."
+            f"Hollow near {place_words(place.x, place.y)}, about {format_length(place.across, denominator=1)} across "
+            f"({100 * place.chance:.0f} % likely): {stays}."
         )
     free, stuck = found.stay.widest(bonded=False), found.stay.widest(bonded=True)
-    lines.append(
-        f"A round void may stay up to {_wide(free)} where the panel can lift off, {_wide(stuck)} where it sticks."
-    )
+    wide = f"{width_words(free)} where the panel can lift off, {width_words(stuck)} where it sticks"
+    lines.append(f"A round void may stay up to {wide}.")
     return tuple(lines)
-
-
-def _wide(length: float) -> str:
-    return format_length(length) if math.isfinite(length) else "any width under this floor"
 
 
 def _hours(seconds: float) -> str:

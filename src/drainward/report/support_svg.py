@@ -37,7 +37,7 @@ def support_svg(found: Supported, unit: UnitModel, width_mm: float) -> str:
         parts.append(f'{box} fill="none" stroke="{INK}" stroke-width="0.4"/>')
     for place in found.hollows:
         x, y = sheet.at(place.x, place.y)
-        words = f"{format_length(place.across)}{'' if place.stays else ', mend'}"
+        words = f"{format_length(place.across, denominator=1)}{'' if place.stays else ', mend'}"
         parts.append(label(labels, words, 2.9, INK if place.stays else WARN, around(x, y, 2.0, 2.9), bold=True))
     if found.tap is not None:
         x, y = sheet.at(found.tap.x, found.tap.y)

@@ -186,7 +186,10 @@ def _length(value: float, u: float | None) -> Shown:
     tiny = 5e-4 * INCH <= abs(value) < INCH / 64
     if tiny and (u is None or u < INCH / 200):
         # No tape shows it, a gauge does: it must not be told as nothing give or take nothing.
-        return Shown(f"{value / INCH:.3f}{_give(u, 1 / INCH, 3)} in", f"{value * 1000:.2f}{_give(u, 1000, 2)} mm")
+        digits = 1 if u is None and abs(value) >= 1e-4 else 2
+        return Shown(
+            f"{value / INCH:.3f}{_give(u, 1 / INCH, 3)} in", f"{value * 1000:.{digits}f}{_give(u, 1000, 2)} mm"
+        )
     # A tape reads small lengths to 1/32; nothing divides its uncertainty, so that stays decimal.
     written = format_length(value, "in", 32 if abs(value) < 2 * INCH else 16)
     give = _give(u, 1 / INCH, 2)

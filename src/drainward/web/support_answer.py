@@ -28,7 +28,7 @@ def support_answer(found: Supported, unit: UnitModel) -> dict[str, Any]:
 
     return {
         "headline": of_findings(found.verdict, found.findings),
-        "picture": support_svg(found, unit, 180.0),
+        "picture": support_svg(found, unit, 110.0),
         "lines": support_lines(found),
         "do": found.do,
         "steps": found.steps,
