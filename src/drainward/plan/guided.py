@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
@@ -10,6 +11,7 @@ from drainward.plan.guide import Quota, Taste, quota
 from drainward.plan.halves import PARTS, Pattern
 from drainward.plan.lists import first_room
 from drainward.plan.model import Building, Kind, Plan, Task
+from drainward.plan.oneday import best_day
 from drainward.plan.state import NEVER, State
 from drainward.plan.timeline import CrewDay
 
@@ -20,6 +22,8 @@ BEYOND = 0.6
 """What a step beyond the day's count is worth, of its full worth."""
 AFTER_BREAK = 2
 """The first part of the day after the break."""
+LOOKED_AT = ((Kind.TEST, 20), (Kind.CORRECTION, 8), (Kind.LOOK, 12), (Kind.SURVEY, 14))
+"""Rooms, by rank, that CP-SAT chooses from."""
 
 
 def guided(
@@ -31,8 +35,12 @@ def guided(
     from_day: int = 0,
     trials: int = 8,
     seed: int = 0,
+    think: float = 0.0,
 ) -> Plan:
-    """Count what belongs on a day, place it, go on from what was placed; `progress` gets the share done."""
+    """Count what belongs on a day, place it, go on from what was placed; `progress` gets the share done.
+
+    trials : orders in which each day is filled;  think : seconds for CP-SAT on a day that falls short
+    """
     state = State(building, fixed, order)
     rng = Random(seed)
     total = sum(len(building.steps(room)) for room in building.rooms)
@@ -48,7 +56,7 @@ def guided(
         first_room(state, Kind.LOOK, day)
         want = quota(state, index, taste)
         if want is not None:
-            _fill(state, day, want, taste, rng, trials)
+            _fill(state, day, want, taste, rng, trials, think)
         if progress is not None:
             progress(len(state.placed) / total)
     return state.plan()
@@ -163,8 +171,13 @@ class _Filling:
         self.some(Kind.TEST, crews, sum(want.tests) - tests, recipe)
         self.some(Kind.LOOK, crews, want.looks, recipe)
         self.some(Kind.SURVEY, crews, want.surveys, recipe)
+        self.rest(recipe.wait)
+
+    def rest(self, wait: int) -> None:
+        """Place what still fits, but no unit."""
         for kind in (Kind.RETEST, Kind.TEST, Kind.CORRECTION, Kind.LOOK, Kind.SURVEY):
-            self.some(kind, crews, 1000, recipe)
+            while self.state.place(kind, self.day, self.crews, wait=wait):
+                pass
 
     def worth(self) -> float:
         """What was placed, by the taste; beyond what is wanted it counts less, a unit that ends sooner a bit more."""
@@ -188,14 +201,48 @@ class _Filling:
                 total -= 0.02 * (task.end - self.shape.start)
         return total
 
+    def short(self) -> bool:
+        """Are there fewer units, tests or corrections than belong on this day."""
+        placed = Counter(kind for _, kind, _, _ in self.state.log[self.mark :])
+        want = self.want
+        wanted = {Kind.BLOCK: want.blocks, Kind.TEST: want.tests, Kind.CORRECTION: want.corrections.values()}
+        return any(placed[kind] < sum(numbers) for kind, numbers in wanted.items())
+
+    def think(self, seconds: float, worth: float) -> None:
+        """The day again by CP-SAT, kept where it is worth more."""
+        state, want, taste = self.state, self.want, self.taste
+        before = {(room, kind): state.placed[room, kind] for room, kind, _, _ in state.log[self.mark :]}
+        state.undo(self.mark)
+        until = max(one.shift.end for one in self.crews)
+        each = {Kind.BLOCK: taste.block, Kind.TEST: taste.test, Kind.LOOK: taste.look, Kind.SURVEY: taste.survey}
+        offered: dict[Kind, list[str]] = {}
+        for kind, number in ((Kind.BLOCK, 3 * sum(want.blocks) + 2), *LOOKED_AT):
+            offered[kind] = [room for room, _ in state.candidates(kind, until, number)]
+        worths = {
+            (room, kind): each.get(kind, taste.correction * state.rooms[room].correction)
+            for kind, rooms in offered.items()
+            for room in rooms
+        }
+        most = [([(room, Kind.BLOCK) for room in offered[Kind.BLOCK]], sum(want.blocks))]
+        for size in {state.rooms[room].correction for room in offered[Kind.CORRECTION]}:
+            alike = [(r, Kind.CORRECTION) for r in offered[Kind.CORRECTION] if state.rooms[r].correction == size]
+            most.append((alike, want.corrections.get(size, 0)))
+        for task in best_day(state, self.day, worths, most, before, seconds):
+            state.put(task.room, task.kind, task.crews, task.start)
+        self.rest(4)
+        if self.worth() < worth:
+            state.undo(self.mark)
+            for task in sorted(before.values(), key=lambda task: task.start):
+                state.put(task.room, task.kind, task.crews, task.start)
+
 
 def _next_part(pattern: Pattern | None, part: int) -> int | None:
     """The next part of the day, this one or later, in which the pattern has a block."""
     return None if pattern is None else next((k for k in range(part, PARTS) if pattern.blocks[k]), None)
 
 
-def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials: int) -> None:
-    """Place the wanted steps of one day in several orders, and keep the best of them."""
+def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials: int, think: float) -> None:
+    """Place the wanted steps of one day in several orders, keep the best; by CP-SAT where units or tests are short."""
     filling = _Filling(state, day, want, taste)
     best, kept = -1.0, filling.draw(rng)
     for trial in range(trials):
@@ -206,3 +253,5 @@ def _fill(state: State, day: int, want: Quota, taste: Taste, rng: Random, trials
         if worth > best:
             best, kept = worth, recipe
     filling.cook(kept)
+    if think > 0 and filling.short():
+        filling.think(think, best)

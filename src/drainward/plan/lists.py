@@ -45,9 +45,10 @@ def first_room(state: State, kind: Kind, day: int) -> None:
     ]
     earliest, length = state.waiting[kind][name], state.building.length(room, kind)
     found = [(state.find(one, kind, earliest, length, room.floor, NEVER), one) for one in crews]
-    places = [(place[0], one.crew) for place, one in found if place is not None]
+    # whoever is trained for most has most to do that others cannot
+    places = [(place[0], len(state.skills[one.crew]), one.crew) for place, one in found if place is not None]
     if places:
-        start, crew = min(places)
+        start, _, crew = min(places)
         state.put(name, kind, (crew,), start)
 
 
