@@ -60,7 +60,7 @@ class Day:
     corrections: dict[int, int] = field(default_factory=dict)
     fix: dict[int, int] = field(default_factory=dict)
     plain: int = 0
-    look: int = 0
+    looks: list[int] = field(default_factory=list)
 
 
 class Count:
@@ -114,11 +114,11 @@ class Count:
         self._limits.append((low, high))
 
     def relaxed(self, seconds: float) -> OptimizeResult:
-        """Can the rows be kept, whole numbers left out; by an interior point, much sooner here than the simplex."""
+        """The most worth, whole numbers left out; by an interior point, much sooner here than the simplex."""
         limits, matrix = self._matrix()
         same = limits[:, 0] == limits[:, 1]
         return linprog(
-            np.zeros(len(self.high)),
+            -np.array(self.worth),
             A_ub=matrix[~same],
             b_ub=limits[~same, 1],
             A_eq=matrix[same],
@@ -153,33 +153,41 @@ class Count:
         day, work = self.days[k], self.building.work
         terms = [(v, float(work.block)) for v in day.blocks] + [(v, float(work.test)) for v in day.tests]
         terms += [(v, float(size)) for size, v in day.corrections.items()]
-        return [*terms, *((v, float(work.survey)) for v in (day.plain, *day.fix.values())), (day.look, work.look)]
+        terms += [(v, float(work.survey)) for v in (day.plain, *day.fix.values())]
+        return [*terms, *((v, float(work.look)) for v in day.looks)]
 
     def _hours(self, k: int) -> None:
         """Day k's columns, and what its crews' shifts hold."""
         building, shape, whole = self.building, self.shapes[k], k < self.whole
+        look = building.work.look
         day = Day(
             blocks=[self.new(np.inf if a <= b else 0.0, whole) for a, b in zip(shape.first, shape.last, strict=True)],
             tests=[self.new(np.inf, whole) for _ in range(PARTS + 1)],
             corrections={size: self.new(np.inf, whole) for size in self.sizes},
             fix={size: self.new(np.inf, whole) for size in self.left.fix},
             plain=self.new(np.inf, whole),
-            look=self.new(inspected(building, shape), whole),
+            looks=[self.new((b - a) // look, whole) for a, b in shape.windows]
+            if building.inspectors
+            else [self.new(np.inf, whole)],
         )
         self.days.append(day)
         held: dict[tuple[str, int], Terms] = {}
         groups = Counter((crew.id in self.able, _from(shift, shape.start)) for crew, shift in shape.shifts)
         ranges = tuple((a - shape.start, b - shape.start) for a, b in zip(shape.first, shape.last, strict=True))
+        windows = tuple((a - shape.start, b - shape.start) for a, b in shape.windows)
         for (able, shift), number in groups.items():
             sizes = self.sizes if able else ()
             columns: list[int] = []
-            for pattern in patterns(shift, building.lunch, building.work, sizes, ranges):
+            for pattern in patterns(shift, building.lunch, building.work, sizes, ranges, windows):
                 columns.append(self.new(number, whole))
                 day.patterns.append((columns[-1], able, pattern))
                 for moment, slots in enumerate(pattern.free):
                     held.setdefault(("free", moment), []).append((columns[-1], -float(slots)))
                 for moment, slots in enumerate(pattern.between):
                     day.between.setdefault(moment + 1, []).append((columns[-1], -float(slots)))
+                held.setdefault(("short", 0), []).append((columns[-1], -float(pattern.short)))
+                for window, slots in enumerate(pattern.looks):
+                    held.setdefault(("look", window), []).append((columns[-1], -float(slots)))
                 for part, count in enumerate(pattern.blocks):
                     held.setdefault(("block", part), []).append((columns[-1], -float(count)))
                 for size, count in pattern.corrections:
@@ -189,8 +197,12 @@ class Count:
             self.row([(column, 1.0), *held.get(("block", part), [])], 0)
         for size, column in day.corrections.items():
             self.row([(column, 1.0), *held.get(("correction", size), [])], 0)
+        for window in range(len(windows)):
+            self.row([(day.looks[window], float(look)), *held.get(("look", window), [])], 0)
         hours = sum(shift.end - shift.start - building.lunch - self.lost for _, shift in shape.shifts)
         self.row(self.spent(k), hours)
+        short = [(v, 1.0) for v in (*day.tests, day.plain, *day.fix.values())]
+        self.row(short + held.get(("short", 0), []), 0)
         for moment in range(PARTS):
             tests = [(v, float(building.work.test)) for v in day.tests[: moment + 1]]
             self.row(tests + held.get(("free", moment), []), 0)
@@ -208,7 +220,7 @@ class Count:
         """Running sums up to day k."""
         day = self.days[k]
         groups = {f"block {part}": [v] for part, v in enumerate(day.blocks)}
-        groups |= {"block": day.blocks, "test": day.tests, "look": [day.look], "plain": [day.plain]}
+        groups |= {"block": day.blocks, "test": day.tests, "look": day.looks, "plain": [day.plain]}
         groups |= {"ready": [day.plain, *day.corrections.values()]}
         groups |= {f"correction {size}": [v] for size, v in day.corrections.items()}
         groups |= {f"fix {size}": [v] for size, v in day.fix.items()}
@@ -256,17 +268,26 @@ class Count:
             held = self.sum_to("block", k - 1) + [(v, 1.0) for v in day.blocks[: j + 1]]
             self.row(held + [(v, -each) for v, each in tests], left.kits)
 
-    def all_done(self) -> None:
-        """By the last day nothing is left."""
-        last, left = len(self.days) - 1, self.left
+    def totals(self) -> dict[str, int]:
+        """All that is to be done, by the name of its running sum."""
+        left = self.left
         units = left.total
         looks = units + len(left.tests) + len(left.looks)
         totals = {"plain": len(left.plain), "block": units, "test": units + len(left.tests), "look": looks}
         totals |= {f"fix {size}": len(slots) for size, slots in left.fix.items()}
         for size in self.sizes:
             totals[f"correction {size}"] = left.corrections.get(size, 0) + len(left.fix.get(size, ()))
-        for name, total in totals.items():
-            self.row(self.sum_to(name, last), total, total)
+        return totals
+
+    def all_done(self) -> None:
+        """By the last day nothing is left."""
+        for name, total in self.totals().items():
+            self.row(self.sum_to(name, len(self.days) - 1), total, total)
+
+    def sums(self, x: np.ndarray) -> list[dict[str, float]]:
+        """What is done by the end of each day, by the name of its running sum."""
+        names = self.totals()
+        return [{name: float(x[sums[name]]) for name in names} for sums in self._sums]
 
 
 def _from(shift: Shift, zero: int) -> Shift:

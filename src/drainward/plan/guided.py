@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
 
-from drainward.plan.guide import Quota, Taste, quota
+from drainward.plan.guide import Course, Quota, Taste, quota
 from drainward.plan.halves import PARTS, Pattern
 from drainward.plan.lists import first_room
 from drainward.plan.model import Building, Kind, Plan, Task
@@ -44,6 +44,7 @@ def guided(
     state = State(building, fixed, order)
     rng = Random(seed)
     total = sum(len(building.steps(room)) for room in building.rooms)
+    course: Course | None = None
     for index, day in enumerate(state.days):
         if state.done():
             break
@@ -54,7 +55,8 @@ def guided(
             first_room(state, kind, day)
         state.first_block(day)
         first_room(state, Kind.LOOK, day)
-        want = quota(state, index, taste)
+        course = course or Course(state, index, taste)
+        want = quota(state, index, taste, course)
         if want is not None:
             _fill(state, day, want, taste, rng, trials, think)
         if progress is not None:

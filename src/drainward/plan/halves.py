@@ -31,12 +31,16 @@ class Pattern:
     free : for each moment of the day, most slots before it that are left for short steps
     between : for each moment but the first, the same between the last start of a test that ends by the one before
         and this one
+    looks : for each window of an inspector, the same within it
+    short : most tests and surveys that fit between all that
     """
 
     blocks: tuple[int, ...]
     corrections: tuple[tuple[int, int], ...]
     free: tuple[int, ...]
     between: tuple[int, ...]
+    looks: tuple[int, ...]
+    short: int
 
 
 def starts(shift: Shift, block: int, lunch: int) -> list[int]:
@@ -51,6 +55,7 @@ class DayShape:
 
     first, last : per part, slots; a part that holds no start has first > last
     moments : per part, the slot by which each of its blocks has its kit
+    windows : of inspectors on this day, as far as crews are there
     """
 
     def __init__(self, building: Building, shifts: Sequence[tuple[Crew, Shift]]) -> None:
@@ -67,6 +72,8 @@ class DayShape:
             self.first[part] = min(self.first[part], slot)
             self.last[part] = max(self.last[part], slot)
         self.moments = _moments(self.last, self.start, work)
+        fit = [(max(a, self.start), min(b, self.end)) for who in building.inspectors for a, b in who.windows]
+        self.windows = [(a, b) for a, b in fit if b - a >= work.look]
 
 
 def day_shapes(building: Building, days: Iterable[int]) -> list[DayShape]:
@@ -92,17 +99,24 @@ def _cuts(shift: Shift, work: Work, lunch: int) -> tuple[int, int, int]:
 
 @lru_cache(maxsize=1024)
 def patterns(
-    shift: Shift, lunch: int, work: Work, sizes: tuple[int, ...], ranges: tuple[tuple[int, int], ...]
+    shift: Shift,
+    lunch: int,
+    work: Work,
+    sizes: tuple[int, ...],
+    ranges: tuple[tuple[int, int], ...],
+    windows: tuple[tuple[int, int], ...] = (),
 ) -> tuple[Pattern, ...]:
     """Every way to fill a shift to which no correction can be added.
 
     shift : its slots and those below count from the start of the day's first shift
     sizes : lengths of corrections, rising, () for none
-    ranges : first and last start of a block in each part of the day
+    ranges : first and last start of a block in each part of the day;  windows : of inspectors, from and to
     """
     moments = _moments([last for _, last in ranges], 0, work)
     spans = [(shift.start, moment) for moment in moments]
     spans += [(one - work.test + 1, other) for one, other in pairwise(moments)]
+    split = len(spans)
+    spans += windows
     most = (shift.end - shift.start) // work.block
     found: set[Pattern] = set()
     for blocks in product(*(range((most if first <= last else 0) + 1) for first, last in ranges)):
@@ -119,7 +133,7 @@ def patterns(
             # a way with fewer corrections still counts where it leaves more for short steps before some moment
             if not any(other in fits and _at_least(fits[other], free) for other in more):
                 some = tuple((size, number) for size, number in zip(sizes, counts, strict=True) if number)
-                found.add(Pattern(blocks, some, free[:PARTS], free[PARTS:]))
+                found.add(Pattern(blocks, some, free[:PARTS], free[PARTS:split], free[split:-1], free[-1]))
     return tuple(sorted(found, key=lambda pattern: (pattern.blocks, pattern.corrections)))
 
 
@@ -145,24 +159,35 @@ def _free(
     corrections: tuple[tuple[int, int], ...],
     spans: list[tuple[int, int]],
 ) -> tuple[int, ...] | None:
-    """Most slots left free within each span, over every order of these and the break; None where there is none."""
+    """Most slots left free within each span, over every order of these and the break, and most short steps.
+
+    None where there is no order that fits.
+    """
     items = [(work.block, *ranges[part]) for part, number in enumerate(blocks) for _ in range(number)]
     items += [(size, shift.start, shift.end) for size, number in corrections for _ in range(number)]
     items.append((lunch, shift.lunch_from, shift.lunch_to - lunch))
     slots = np.arange(shift.start, shift.end + 1)
     low, high = np.array(spans).T[:, :, None]
     whole = (np.minimum(high, shift.end) - np.maximum(low, shift.start)).clip(0)[:, 0]
+    # short steps that fit from one slot until another
+    between = np.tril((slots[:, None] - slots) // min(work.test, work.survey)).astype(float)
+    between[slots[:, None] < slots] = -np.inf
     best: np.ndarray | None = None
     for order in set(permutations(items)):
         # least of each span taken by the items so far, all of which are over by a slot
         taken = np.zeros((len(spans), slots.size))
+        # most short steps until a slot at which the last item is over
+        most = np.where(slots == shift.start, 0.0, -np.inf)
         for length, first, last in order:
             each = (np.minimum(slots + length, high) - np.maximum(slots, low)).clip(0).astype(float)
             each[:, (slots < first) | (slots > last) | (slots + length > shift.end)] = np.inf
             later = np.full_like(taken, np.inf)
             later[:, length:] = (taken + each)[:, : slots.size - length]
             taken = np.minimum.accumulate(later, axis=1)
+            begun = np.where(np.isfinite(each[0]), (between + most).max(axis=1), -np.inf)
+            most = np.full_like(most, -np.inf)
+            most[length:] = begun[: slots.size - length]
         if np.isfinite(taken[0, -1]):
-            free = whole - taken[:, -1]
+            free = np.append(whole - taken[:, -1], (between[-1] + most).max())
             best = free if best is None else np.maximum(best, free)
     return None if best is None else tuple(int(n) for n in best)

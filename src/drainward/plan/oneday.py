@@ -176,6 +176,8 @@ class _Day:
         for key in self.keys:
             if solver.value(self.there[key]):
                 start = int(solver.value(self.start[key]))
-                crews = tuple(c.crew for c in self.crews if (key, c.crew) in self.on and solver.value(self.on[key, c.crew]))
+                crews = tuple(
+                    c.crew for c in self.crews if (key, c.crew) in self.on and solver.value(self.on[key, c.crew])
+                )
                 found.append(Task(key[0], key[1], crews, start, start + self.length(key)))
         return sorted(found, key=lambda task: task.start)
