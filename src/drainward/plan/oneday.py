@@ -1,4 +1,4 @@
-"""One working day by constraint programming (OR-Tools CP-SAT): `best_day`, which of the waiting steps, by whom and when.
+"""One working day by constraint programming (OR-Tools CP-SAT): `best_day`, which waiting steps, by whom and when.
 
 Crews, breaks, ways between floors, kits and inspectors are in it. Each step may be left for another day, so that there
 is always an answer; what each is worth, and how many of a kind, is said by who asks.
@@ -176,6 +176,8 @@ class _Day:
         for key in self.keys:
             if solver.value(self.there[key]):
                 start = int(solver.value(self.start[key]))
-                crews = tuple(c.crew for c in self.crews if (key, c.crew) in self.on and solver.value(self.on[key, c.crew]))
+                crews = tuple(
+                    c.crew for c in self.crews if (key, c.crew) in self.on and solver.value(self.on[key, c.crew])
+                )
                 found.append(Task(key[0], key[1], crews, start, start + self.length(key)))
         return sorted(found, key=lambda task: task.start)
