@@ -178,10 +178,14 @@ def test_a_date_that_cannot_be_kept_is_told(sixty: Building, plan: Plan) -> None
 def test_others_wait_where_that_keeps_a_new_date(sixty: Building, plan: Plan) -> None:
     now = [t for t in plan.tasks if t.kind is Kind.TEST][15].end
     sound = {room.id for room in sixty.rooms if room.correction == 0 and room.ready < now - 96}
-    look = next(t for t in plan.tasks if t.kind is Kind.LOOK and t.start > now + 14 * 96 and t.room in sound)
-    new = replan(sixty, plan, now, [NewDue(look.room, look.end - 3 * 96)])
-    assert () == broken(new.building, new.plan, now)
-    assert look.room not in {text.split(":")[0] for text in new.says}
+    looks = [t for t in plan.tasks if t.kind is Kind.LOOK and t.start > now + 14 * 96 and t.room in sound][:6]
+    kept = 0
+    for look in looks:
+        new = replan(sixty, plan, now, [NewDue(look.room, look.end - 3 * 96)], 2.0)
+        assert () == broken(new.building, new.plan, now)
+        waited = {move.room for move in new.moves if move.why == f"makes way for {look.room}"}
+        kept += bool(waited) and look.room not in {text.split(":")[0] for text in new.says}
+    assert kept > 0
 
 
 def test_a_project_of_three_jobs() -> None:
