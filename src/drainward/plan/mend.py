@@ -136,7 +136,9 @@ def _others(building: Building, plan: Plan, now: int, dues: Mapping[str, int], n
     block = {t.room: t.start for t in plan.tasks if t.kind is Kind.BLOCK}
     spare = {r.id: (r.due or 1 << 40) - look[r.id].end for r in building.rooms if r.id in look}
     for name, due in dues.items():
-        wait = [r for r in look if now <= block.get(r, -1) and look[r].start <= due and r not in dues]
+        # a room that is set already wants a look's or a test's turn, not a unit's
+        turn = block if block.get(name, now) >= now else {r: task.start for r, task in look.items()}
+        wait = [r for r in look if now <= turn.get(r, -1) and look[r].start <= due and r not in dues]
         late = {r: max(0, look[name].end - look[r].end - spare[r]) if name in look else -spare[r] for r in wait}
         wait.sort(key=lambda r: (late[r], -look[r].start))
         why |= dict.fromkeys(wait[:number], f"{WAY} {name}")

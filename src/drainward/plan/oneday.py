@@ -1,4 +1,4 @@
-"""One working day by constraint programming (OR-Tools CP-SAT): `best_day`, which of the waiting steps, by whom and when.
+"""One working day by constraint programming (OR-Tools CP-SAT): `best_day`, which waiting steps, by whom and when.
 
 Crews, breaks, ways between floors, kits and inspectors are in it. Each step may be left for another day, so that there
 is always an answer; what each is worth, and how many of a kind, is said by who asks.

@@ -30,6 +30,9 @@ WHOLE = 20
 FEW = 500
 """Rooms up to which there is time to fill each day in more ways."""
 
+TAILS = (5, 7, 9)
+"""Working days at the end that are taken apart together."""
+
 Progress = Callable[[float, str], None]
 
 
@@ -132,6 +135,7 @@ def solve(
     until = begun + seconds
     bound = _days_off(best, bound, until, tell) if small else bound
     if not small:
+        _tail(best, bound, until, seed, tell)
         _windows(best, until, seed, tell)
     plan, measures = best.get()
     return Answer(plan, measures, bound, by_list, best.how)
@@ -145,8 +149,9 @@ def _guided_plans(
     begun: dict[Future[Plan], float] = {}
     while True:
         while len(begun) < workers and (number == 0 or time.monotonic() + slowest < until):
-            trials = 20 if len(building.rooms) <= FEW else 6
-            job = pool.submit(guided, building, _taste(rng, number), trials=trials, seed=seed + number)
+            trials, think = (8, 0.6) if len(building.rooms) <= FEW else (4, 0.25)
+            taste = _taste(building, rng, number)
+            job = pool.submit(guided, building, taste, trials=trials, seed=seed + number, think=think)
             begun[job] = time.monotonic()
             number += 1
         if not begun:
@@ -156,15 +161,16 @@ def _guided_plans(
             yield job.result()
 
 
-def _taste(rng: Random, number: int) -> Taste:
-    """The usual taste first, then others by chance."""
-    if number == 0:
-        return Taste()
+def _taste(building: Building, rng: Random, number: int) -> Taste:
+    """Two that have done well first, then others by chance; more crews lose more of their day to ways."""
+    lost = 1.0 if len(building.crews) <= 2 else 2.0
+    if number < 2:
+        return Taste(ahead=(15, 20)[number], lost=lost)
     return Taste(
-        ahead=rng.choice((10, 12, 15)),
-        lost=rng.choice((0.5, 1.0, 1.5, 2.0)),
-        correction=rng.choice((0.3, 0.6, 1.0)),
-        test=rng.choice((1.0, 2.0, 3.0)),
+        ahead=rng.choice((12, 15, 20, 25) if len(building.rooms) <= FEW else (12, 15)),
+        lost=rng.choice((lost, lost, lost - 0.5, lost + 0.5)),
+        correction=rng.choice((0.6, 1.0, 1.0)),
+        test=rng.choice((2.0, 3.0)),
         survey=rng.choice((1.0, 2.0)),
     )
 
@@ -188,6 +194,27 @@ def _days_off(best: _Best, bound: Bound, until: float, tell: Callable[[str], Non
         if solved.plan is None or not best.offer(solved.plan, "CP-SAT, whole building"):
             break
     return bound
+
+
+def _tail(best: _Best, bound: Bound, until: float, seed: int, tell: Callable[[str], None]) -> None:
+    """Take the last days apart and ask CP-SAT to end a working day sooner, as long as it can."""
+    building = best.building
+    days = building.working_days()
+    opens = [min(s.start for crew in building.crews for s in crew.shifts if s.day == day) for day in days]
+    for width in TAILS:
+        while time.monotonic() + 1 < until:
+            plan, measures = best.get()
+            target = measures.finish_day - 1
+            if target < max(bound.finish_day, width):
+                return
+            low = opens[target - width]
+            high = max(s.end for crew in building.crews for s in crew.shifts if s.day == days[target])
+            free = [(task.room, task.kind) for task in plan.tasks if task.start >= low]
+            seconds = min(0.5 * (until - time.monotonic()), 0.02 * len(free))
+            solved = Window(building, plan, free, (low, high), Aim(soon=False, late=1)).solve(seconds, seed=seed)
+            tell("last days")
+            if solved.plan is None or not best.offer(solved.plan, best.how.split(",")[0] + ", last days by CP-SAT"):
+                break
 
 
 def _windows(best: _Best, until: float, seed: int, tell: Callable[[str], None]) -> None:
