@@ -39,7 +39,7 @@ class Taste:
     look: float = 1.0
     survey: float = 2.0
     fade: float = 0.5
-    behind: float = 1.5
+    behind: float = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,8 @@ def _gate_day(state: State, index: int) -> int:
 class Course:
     """What of all steps should be done by the end of each day, from working day `index` of `state` on.
 
-    One linear program over all days: units soon, but no sooner than everything gets done. It knows what no count of a few
-    days does, such as that a kit lent on a Wednesday stands over the weekend.
+    One linear program over all days: units soon, but no sooner than everything gets done. It knows what no count of a
+    few days does, such as that a kit lent on a Wednesday stands over the weekend.
     """
 
     def __init__(self, state: State, index: int, taste: Taste, seconds: float = 60.0) -> None:

@@ -162,16 +162,17 @@ def _guided_plans(
 
 
 def _taste(building: Building, rng: Random, number: int) -> Taste:
-    """Two that have done well first, then others by chance; more crews lose more of their day to ways."""
-    lost = 1.0 if len(building.crews) <= 2 else 2.0
+    """Two that have done well first, then others by chance."""
     if number < 2:
-        return Taste(ahead=(15, 20)[number], lost=lost)
+        return Taste(ahead=(8, 12)[number], lost=(0.5, 1.0)[number])
+    few = len(building.rooms) <= FEW
     return Taste(
-        ahead=rng.choice((12, 15, 20, 25) if len(building.rooms) <= FEW else (12, 15)),
-        lost=rng.choice((lost, lost, lost - 0.5, lost + 0.5)),
-        correction=rng.choice((0.6, 1.0, 1.0)),
+        ahead=rng.choice((8, 8, 10, 15) if few else (8, 10)),
+        lost=rng.choice((0.25, 0.5, 0.5, 1.0, 1.5)),
+        correction=rng.choice((0.3, 1.0, 1.0)),
         test=rng.choice((2.0, 3.0)),
         survey=rng.choice((1.0, 2.0)),
+        behind=rng.choice((1.5, 4.0, 4.0, 8.0)),
     )
 
 
