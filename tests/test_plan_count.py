@@ -4,6 +4,7 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
@@ -11,12 +12,15 @@ from drainward.plan.bound import Start, counted, finish_bound
 from drainward.plan.checker import broken, measure
 from drainward.plan.clock import origin_of, shifts
 from drainward.plan.counting import Count
+from drainward.plan.guide import Course, Taste
 from drainward.plan.guided import guided
 from drainward.plan.halves import PARTS, Pattern, day_shapes, patterns
 from drainward.plan.invented import CASES, invented
 from drainward.plan.lists import dispatch, serial
 from drainward.plan.model import Building, Crew, Kind, Plan, PlanRoom, Shift, Task, Work
+from drainward.plan.oneday import best_day
 from drainward.plan.solve import solve
+from drainward.plan.state import State
 
 DAY = Shift(0, 0, 34, 14, 26)
 """A shift of 8 1/2 h, its break of half an hour within 3 1/2 to 6 1/2 h from its start."""
@@ -66,12 +70,13 @@ def _pin(count: Count, building: Building, plan: Plan) -> None:
         elif task.kind is Kind.CORRECTION:
             number[day.corrections[task.end - task.start]] += 1
         elif task.kind is Kind.LOOK:
-            number[day.look] += 1
+            window = next(w for w, (a, b) in enumerate(shape.windows) if a <= task.start < b)
+            number[day.looks[window]] += 1
         else:
             fix = rooms[task.room].correction
             number[day.fix[fix] if fix else day.plain] += 1
     for day in count.days:
-        for column in (*day.blocks, *day.tests, *day.corrections.values(), *day.fix.values(), day.plain, day.look):
+        for column in (*day.blocks, *day.tests, *day.corrections.values(), *day.fix.values(), day.plain, *day.looks):
             count.row([(column, 1.0)], number[column], number[column])
 
 
@@ -149,3 +154,63 @@ def test_a_plan_is_made_in_a_thread_of_a_server() -> None:
     with ThreadPoolExecutor(1) as threads:
         answer = threads.submit(solve, invented(12, *CASES[12], seed=1), 10.0).result(60.0)
     assert answer.proven
+
+
+def test_second_looks_fit_only_where_a_crew_is_free_while_an_inspector_is_there() -> None:
+    """An inspector from 26 to 32: a second block of the day covers all of it, a block at 9 to 24 none."""
+    found = {p.blocks: p for p in patterns(DAY, 2, Work(), (), RANGES, ((26, 32),))}
+    assert (0,) == found[1, 0, 1, 0].looks
+    assert (0,) == found[1, 0, 0, 1].looks
+    assert (6,) == found[0, 1, 0, 0].looks
+    assert (6,) == found[0, 0, 0, 0].looks
+
+
+def test_short_steps_need_two_slots_in_a_row() -> None:
+    """Two blocks leave 2 of 34 slots, one step; one block leaves 17, an odd number: 8 steps, and a slot is lost."""
+    found = _by_blocks()
+    assert 1 == found[1, 0, 0, 1].short
+    assert 8 == found[0, 1, 0, 0].short
+    assert 16 == found[0, 0, 0, 0].short
+
+
+def test_a_course_gets_all_done_and_tells_what_is_behind() -> None:
+    building = invented(12, *CASES[12], seed=1)
+    state = State(building)
+    course = Course(state, 0, Taste())
+    last = course.by_day[-1]
+    assert last == pytest.approx({name: float(number) for name, number in course.total.items()}, abs=1e-6)
+    for before, after in pairwise(course.by_day):
+        assert all(after[name] >= before[name] - 1e-6 for name in before)
+    count = Count(building, state.shapes, state.left(), strict=True)
+    behind = course.missing(count, len(course.by_day) - 1)
+    assert behind == pytest.approx(last), "nothing is done yet"
+
+
+def _day_of(*floors: int, crews: int = 1) -> tuple[State, int]:
+    """Crews, and rooms on these floors that only wait to be set."""
+    start = date(2027, 1, 4)
+    days = shifts(start, "UTC", 14)
+    rooms = tuple(PlanRoom(str(k), floor, 0) for k, floor in enumerate(floors))
+    who = tuple(Crew(chr(65 + k), 2, days) for k in range(crews))
+    building = Building(origin_of(start, "UTC"), "UTC", rooms, who, kits=4)
+    surveyed = [Task(room.id, Kind.SURVEY, ("A",), -2 * k - 2, -2 * k) for k, room in enumerate(rooms)]
+    state = State(building, surveyed)
+    return state, state.days[0]
+
+
+@pytest.mark.parametrize(("floors", "units"), [((1, 1, 1), 2), ((1, 2, 2), 2), ((1,), 1)])
+def test_one_day_by_itself_sets_what_fits(floors: tuple[int, ...], units: int) -> None:
+    state, day = _day_of(*floors)
+    worth = {(room.id, Kind.BLOCK): 15.0 for room in state.building.rooms}
+    found = best_day(state, day, worth, [], {}, 5.0)
+    assert units == len(found)
+    for task in found:
+        state.put(task.room, task.kind, task.crews, task.start)
+    assert all(one.end <= other.start for one, other in pairwise(found))
+
+
+def test_one_day_keeps_to_what_is_wanted_and_to_what_is_worth_most() -> None:
+    state, day = _day_of(1, 1, 1)
+    worth = {("0", Kind.BLOCK): 1.0, ("1", Kind.BLOCK): 9.0, ("2", Kind.BLOCK): 5.0}
+    most = [(list(worth), 1)]
+    assert ["1"] == [task.room for task in best_day(state, day, worth, most, {}, 5.0)]

@@ -149,7 +149,7 @@ def _guided_plans(
     begun: dict[Future[Plan], float] = {}
     while True:
         while len(begun) < workers and (number == 0 or time.monotonic() + slowest < until):
-            trials, think = (8, 0.6) if len(building.rooms) <= FEW else (4, 0.25)
+            trials, think = (8, 0.6) if len(building.rooms) <= FEW else (3, 0.45)
             taste = _taste(building, rng, number)
             job = pool.submit(guided, building, taste, trials=trials, seed=seed + number, think=think)
             begun[job] = time.monotonic()
