@@ -51,7 +51,7 @@ def _moved(plan: Plan, kind: Kind, number: int, by: int) -> Plan:
     [
         (Kind.TEST, -96 * 7, "test starts too early"),
         (Kind.BLOCK, 50, "outside its shifts"),
-        (Kind.LOOK, -96, "second look"),
+        (Kind.LOOK, -96 * 4, "second look"),
         (Kind.BLOCK, -96 * 3, "set before the first unit is signed off"),
     ],
 )
