@@ -122,7 +122,8 @@ def solve(
     small = len(building.rooms) <= WHOLE
     until = begun + (0.3 if small else 0.75) * seconds
     # fresh processes: a fork of a server's process would take along locks that its other threads hold
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    # one more than workers: the bound is proved beside the plans
+    with ProcessPoolExecutor(workers + 1, mp_context=get_context("spawn")) as pool:
         proving = pool.submit(finish_bound, building, 0.7 * (until - time.monotonic()))
         for plan in _guided_plans(pool, building, seed, until, workers):
             best.offer(plan, "guided days")
@@ -149,7 +150,7 @@ def _guided_plans(
     begun: dict[Future[Plan], float] = {}
     while True:
         while len(begun) < workers and (number == 0 or time.monotonic() + slowest < until):
-            trials, think = (8, 0.6) if len(building.rooms) <= FEW else (3, 0.45)
+            trials, think = (8, 0.6) if len(building.rooms) <= FEW else (3, 0.3)
             taste = _taste(building, rng, number)
             job = pool.submit(guided, building, taste, trials=trials, seed=seed + number, think=think)
             begun[job] = time.monotonic()
