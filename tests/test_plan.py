@@ -8,12 +8,12 @@ import pytest
 from drainward.errors import InputError
 from drainward.plan.bound import finish_bound
 from drainward.plan.checker import broken, kits_in_use, measure
-from drainward.plan.clock import SLOT, origin_of, shifts, slot_of
+from drainward.plan.clock import origin_of, shifts, slot_of
 from drainward.plan.guided import guided
 from drainward.plan.invented import CASES, invented
 from drainward.plan.lists import dispatch, serial
 from drainward.plan.mend import without_kit
-from drainward.plan.model import Building, Crew, Kind, Plan, PlanRoom, Task
+from drainward.plan.model import SLOT, Building, Crew, Kind, Plan, PlanRoom, Task
 from drainward.plan.psplib import Project, read_sm, shortest
 from drainward.plan.replan import FailedTest, LostKits, NewDue, Slip, replan
 from drainward.plan.solve import solve

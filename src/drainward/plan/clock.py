@@ -7,17 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from drainward.plan.model import Shift
+from drainward.plan.model import SLOT, Building, Shift
 
-if TYPE_CHECKING:
-    from drainward.plan.model import Building
-
-__all__ = ["SLOT", "at", "local", "origin_of", "shifts", "slot_of", "windows"]
-
-SLOT = timedelta(minutes=15)
+__all__ = ["at", "local", "origin_of", "shifts", "slot_of", "windows"]
 
 
 def origin_of(start: date, zone: str) -> datetime:

@@ -20,8 +20,8 @@ from drainward.job.model import Job, Room, UnitModel
 from drainward.job.names import name_key
 from drainward.job.planning import Calendar
 from drainward.job.written import duration_text
-from drainward.plan.clock import SLOT, origin_of, shifts, slot_of, windows
-from drainward.plan.model import Building, Crew, Inspector, Kind, PlanRoom, Shift, Task, Work
+from drainward.plan.clock import origin_of, shifts, slot_of, windows
+from drainward.plan.model import SLOT, Building, Crew, Inspector, Kind, PlanRoom, Shift, Task, Work
 from drainward.plan.progress import Standing, standings
 
 __all__ = ["Case", "case_of"]

@@ -15,11 +15,26 @@ together, and no other is set before its second look is over. Sources: common pr
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-__all__ = ["ORDER", "Building", "Crew", "Inspector", "Kind", "Measures", "Plan", "PlanRoom", "Shift", "Task", "Work"]
+__all__ = [
+    "ORDER",
+    "SLOT",
+    "Building",
+    "Crew",
+    "Inspector",
+    "Kind",
+    "Measures",
+    "Plan",
+    "PlanRoom",
+    "Shift",
+    "Task",
+    "Work",
+]
+
+SLOT = timedelta(minutes=15)
 
 
 class Kind(StrEnum):
@@ -181,16 +196,14 @@ class Plan:
 
     def as_json(self, building: Building) -> dict[str, Any]:
         """Times as ISO 8601 in UTC."""
-        from drainward.plan.clock import at
-
         return {
             "tasks": [
                 {
                     "room": task.room,
                     "kind": task.kind.value,
                     "crews": list(task.crews),
-                    "start": at(building, task.start).isoformat(),
-                    "end": at(building, task.end).isoformat(),
+                    "start": (building.origin + task.start * SLOT).isoformat(),
+                    "end": (building.origin + task.end * SLOT).isoformat(),
                     "inspector": task.inspector,
                 }
                 for task in self.tasks

@@ -31,10 +31,10 @@ from drainward.job.records import read_grid
 from drainward.job.table import RowReader, tabulate
 from drainward.job.waiting import Waiting, in_order
 from drainward.plan.checker import measure
-from drainward.plan.clock import SLOT, at, local, slot_of
+from drainward.plan.clock import at, local, slot_of
 from drainward.plan.from_job import Case, case_of
 from drainward.plan.make import Made
-from drainward.plan.model import Kind, Plan, Task
+from drainward.plan.model import SLOT, Kind, Plan, Task
 
 __all__ = ["COLUMNS", "FILE", "STEPS", "Stored", "read_schedule", "restored", "schedule_text"]
 

@@ -13,9 +13,10 @@ from datetime import datetime
 from typing import Any
 
 from drainward.job.model import Crew, Job
-from drainward.plan.clock import SLOT, local
+from drainward.plan.clock import local
 from drainward.plan.from_job import KITS_A_CREW, case_of
 from drainward.plan.make import Made, Progress, make
+from drainward.plan.model import SLOT
 from drainward.plan.told import finish_of, kits_ahead
 
 __all__ = ["PERSON_DAY", "Way", "compare", "otherwise", "way_of"]
