@@ -276,7 +276,8 @@ def test_an_answer_about_fewer_taps_is_given_up(solid: Supported, monkeypatch: p
         assert isinstance(first.exception(60), OvertakenError)
         assert isinstance(second.exception(60), OvertakenError)
         assert third.result(60) is solid
-        assert work.known_support("102", some[:5], ()) is solid
-        assert work.known_support("102", some[:3], ()) is None
+        begun.clear()
+        assert work.ask_support("102", some[:5], ()).result(60) is solid
+        assert not begun.is_set(), "what is known is not computed again"
     finally:
         work.close()

@@ -29,7 +29,7 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class FailedTest:
-    """A water test failed; it may be done again from this slot. The hours of the repair itself are not planned."""
+    """A water test failed; it may be done again from this slot, after the repair where the room tells its hours."""
 
     room: str
     again_from: int

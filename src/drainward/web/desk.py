@@ -382,10 +382,6 @@ class Desk:
 
         return self._ask(self._ways, _way_key(room, plan), WAY, compute)
 
-    def known_support(self, room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]) -> Supported | None:
-        """Whether the bed carries the floor, when it was computed already."""
-        return self._known(self._supports, _support_key(room, taps, received))
-
     def support_at(
         self, room: str, taps: tuple[Reading, ...], received: tuple[Received, ...]
     ) -> tuple[float, str] | None:
